@@ -11,6 +11,8 @@ if TYPE_CHECKING:
 
 #: Steps of the work, in order; a problem of one step also holds up the later ones.
 STAGES = ("read", "survey", "plan")
+#: U+00A0 and the narrow one, U+202F.
+_NO_BREAKS = "\u00a0\u202f"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,8 +43,10 @@ class Problem:
 
 
 def printable(text: str) -> str:
-    """Text with line breaks, control signs and half letters written out, so that it stays on one line."""
-    return "".join(letter if letter.isprintable() else letter.encode("unicode_escape").decode() for letter in text)
+    """Text with line breaks, control signs and half letters written out, so that it stays on one line; the blanks that
+    hold a length or a French colon together stay."""
+    return "".join(letter if letter.isprintable() or letter in _NO_BREAKS else letter.encode("unicode_escape").decode()
+                   for letter in text)
 
 
 def shown(value: Any) -> str:

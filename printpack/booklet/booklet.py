@@ -29,5 +29,5 @@ def booklet_sheets(job: PackJob, paper: Paper, templates: dict[str, tuple[str, .
     for row in job.plan.rows:
         pages.append(row_page(job, row, paper, templates, fit))
     pages += [*finishing_pages(job, paper), *survey_pages(job, paper), *offcut_pages(job, paper)]
-    return bound(pages, paper, short=job.title, foot=gettext(
-        "{title} · {day} · the board maker's leaflet overrides this booklet", title=job.title, day=job.day))
+    return bound(pages, paper, title=job.title, foot=lambda title: gettext(
+        "{title} · {day} · the board maker's leaflet overrides this booklet", title=title, day=job.day))

@@ -6,7 +6,7 @@ from itertools import groupby
 
 from capture.language.messages import gettext, listed, marked, ngettext, worded
 from layout.plan import Piece, Row
-from printpack.howto.cells import named
+from printpack.howto.cells import named, names_width
 from printpack.booklet.check_page import check_points
 from printpack.drawing.frames import row_width
 from printpack.drawing.page_layout import (
@@ -29,7 +29,9 @@ def summary_pages(job: PackJob, paper: Paper) -> tuple[Page, ...]:
     """One page, its rows in as many columns as that takes; a second one if there are very many rows."""
     width, title = column_width(paper), worded(DAY_TITLE)
     blocks = [point(text, width, after=1.0) for text in summary_points(job)]
-    failed = [named(lead, text, width, _NAMES_MM) for lead, text in check_points(job)]
+    checks = check_points(job)
+    names_mm = names_width((lead for lead, _ in checks), _NAMES_MM)
+    failed = [named(lead, text, width, names_mm) for lead, text in checks]
     above = [*blocks, heading(worded(CHECK_PAGE), width), *failed, heading(gettext("Rows"), width)]
     room = room_mm(paper) - page_title(title, width).height_mm - sum(block.height_mm for block in above)
     for lines in (_rows(job, width), *([_in_columns(job, width, count)] for count in (2, 3))):

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from capture.language.messages import gettext, marked, worded
 from layout.words.cautions import CAUTIONS
 from layout.words.terms import in_terms
-from printpack.howto.cells import named
+from printpack.howto.cells import named, names_width
 from printpack.drawing.page_layout import Page, column_width, heading, pages_of, paragraph
 from printpack.job import PackJob
 from printpack.paper import Paper
@@ -69,8 +69,9 @@ _SAID_ELSEWHERE = ("fire-doors", "damp", "leaflet")
 def preparation_pages(job: PackJob, paper: Paper) -> tuple[Page, ...]:
     """Safety and preparation on one page; a second one only for a plan with many cautions of its own."""
     width, title = column_width(paper), gettext("Before you start")
-    safety, ready = ([named(name, text, width, _NAMES_MM, tick=True) for name, text in points]
-                     for points in (safety_points(job), preparation_points(job)))
+    both = safety_points(job), preparation_points(job)
+    names_mm = names_width((name for points in both for name, _ in points), _NAMES_MM)
+    safety, ready = ([named(name, text, width, names_mm, tick=True) for name, text in points] for points in both)
     blocks = [paragraph(worded(FIRST_OF_ALL), width, bold=True), *safety,
               heading(gettext("The room and the boards"), width), *ready]
     return pages_of(blocks, paper, bookmark=title, title=title)

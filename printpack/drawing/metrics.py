@@ -92,6 +92,11 @@ def wrapped(text: str, size_mm: float, width_mm: float, *, bold: bool = False) -
     return (*lines, current) if current or not lines else tuple(lines)
 
 
+def widest_word(text: str, size_mm: float, *, bold: bool = False) -> float:
+    """Printed width of the longest word, mm."""
+    return max(text_width(word, size_mm, bold=bold) for word in text.split(" "))
+
+
 def shortened(text: str, size_mm: float, width_mm: float, *, bold: bool = False) -> str:
     """The text, ended with an ellipsis if it is wider than `width_mm`."""
     if text_width(text, size_mm, bold=bold) <= width_mm:

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 
 from capture.language.messages import gettext, lazy_gettext
 from printpack.errors import PrintError
-from printpack.drawing.metrics import ASCENT, shortened, text_width, wrapped
+from printpack.drawing.metrics import ASCENT, shortened, text_width, widest_word, wrapped
 from printpack.paper import Paper
 from printpack.drawing.sheet import FINE, HAIR, Item, Line, Picture, Sheet, Text, moved, rectangle
 
@@ -28,6 +28,8 @@ SIDE_MM = 12.0
 TOP_MM = 12.0
 BOTTOM_MM = 12.0
 FOOT_MM = 7.0
+#: Between a cell of a table and the next one, mm.
+_PAD = 2.0
 #: Room behind a table, before what follows, mm.
 AFTER_TABLE = 1.6
 
@@ -134,16 +136,31 @@ def table(head: tuple[str, ...], rows: Iterable[tuple[str, ...]], widths: tuple[
 
     With `ticks` every line starts with a tick box (the widths then leave 8 mm for it).
     """
+    lines = list(rows)
+    widths = _evened(head, lines, widths, size)
     blocks = [_table_line(head, widths, size=size, bold=True, right=right, tick=False, inset=8.0 if ticks else 0.0)]
     blocks += [_table_line(row, widths, size=size, bold=False, right=right, tick=ticks, inset=8.0 if ticks else 0.0)
-               for row in rows]
+               for row in lines]
     return [*blocks[:-1], replace(blocks[-1], height_mm=blocks[-1].height_mm + AFTER_TABLE)]
+
+
+def _evened(head: tuple[str, ...], rows: list[tuple[str, ...]], widths: tuple[float, ...],
+            size: float) -> tuple[float, ...]:
+    """The widths, with as much as a column's longest word lacks taken from the column that has most to spare."""
+    longest = [max(widest_word(name, size, bold=True), *(widest_word(row[k], size) for row in rows), 0.0) + _PAD
+               for k, name in enumerate(head)]
+    even = list(widths)
+    for k, least in enumerate(longest):
+        spare, roomy = max((even[j] - longest[j], j) for j in range(len(even)))
+        given = min(max(least - even[k], 0.0), max(spare, 0.0))
+        even[k], even[roomy] = (even[k] + given, even[roomy] - given) if roomy != k else (even[k], even[k])
+    return tuple(even)
 
 
 def _table_line(cells: tuple[str, ...], widths: tuple[float, ...], *, size: float, bold: bool, right: frozenset[int],
                 tick: bool, inset: float) -> Block:
     items: list[Item] = []
-    x, tallest, pad = inset, 0.0, 2.0
+    x, tallest, pad = inset, 0.0, _PAD
     for column, (cell, width) in enumerate(zip(cells, widths)):
         lines, used = text_lines(cell, x, 0.9, width - pad, size=size, bold=bold)
         if column in right:
@@ -212,21 +229,22 @@ def _continued(title: str) -> str:
     return gettext("{title} (continued)", title=title)
 
 
-def bound(pages: Iterable[Page], paper: Paper, *, foot: str, short: str = "") -> tuple[Sheet, ...]:
-    """Pages as sheets, each with a footer: the booklet's name and "page 3 of 40", or the `short` one and
-    "3/40"."""
+def bound(pages: Iterable[Page], paper: Paper, *, title: str, foot: Callable[[str], str]) -> tuple[Sheet, ...]:
+    """Pages as sheets, each with a footer: the line that `foot` makes of the title and "page 3 of 40", or on a page of
+    few words the title alone and "3/40". It is the title that is cut short where a line is too long."""
     every = tuple(pages)
-    return tuple(_footed(page, paper.turned if page.lies else paper, short if page.short and short else foot,
+    return tuple(_footed(page, paper.turned if page.lies else paper, title, str if page.short and title else foot,
                          f"{number}/{len(every)}" if page.short else
                          gettext("page {number} of {count}", number=number, count=len(every)))
                  for number, page in enumerate(every, start=1))
 
 
-def _footed(page: Page, paper: Paper, foot: str, folio: str) -> Sheet:
+def _footed(page: Page, paper: Paper, title: str, foot: Callable[[str], str], folio: str) -> Sheet:
     y = paper.height_mm - BOTTOM_MM
     room = column_width(paper) - text_width(folio, SMALL) - 8.0
+    said = foot(shortened(title, SMALL, room - text_width(foot(""), SMALL)))
     items = (*page.items, Line((SIDE_MM, y - 4.6), (paper.width_mm - SIDE_MM, y - 4.6), HAIR),
-             Text((SIDE_MM, y), shortened(foot, SMALL, room), SMALL),
+             Text((SIDE_MM, y), shortened(said, SMALL, room), SMALL),
              Text((paper.width_mm - SIDE_MM, y), folio, SMALL, "end"))
     return Sheet(width_mm=paper.width_mm, height_mm=paper.height_mm, items=items, bookmark=page.bookmark,
                  pictures=page.pictures)

@@ -41,9 +41,8 @@ def revision_sheets(job: PackJob, rows: tuple[int, ...], letter: str, why: str, 
     pages: list[Page] = [*_first_page(job, changed, letter, why, paper)]
     for row in changed:
         pages.append(row_page(job, row, paper, names, fit))
-    foot = gettext("{title} · revision {letter} · {day} · strike out the older pages", title=job.title, letter=letter,
-                   day=job.day)
-    sheets = bound([_badged(page, letter, paper) for page in pages], paper, foot=foot)
+    sheets = bound([_badged(page, letter, paper) for page in pages], paper, title=job.title, foot=lambda title: gettext(
+        "{title} · revision {letter} · {day} · strike out the older pages", title=title, letter=letter, day=job.day))
     needed = _needed(templates, changed)
     more = template_sheets(job, needed, paper) if needed else ()
     return sheets + tuple(replace(sheet, items=(*sheet.items, *_badge(letter, sheet.width_mm))) for sheet in more)

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from capture.language.messages import gettext, marked
+from capture.language.messages import gettext, marked, worded
 from layout.region.doorways import LEAST_REVEAL_MM, TUCK_MM, UNDERCUT_CLEARANCE_MM
 from layout.room import Door
 from printpack.job import PackJob
@@ -20,6 +20,8 @@ PROFILE_MM, AIR_MM = 5.0, 3.0
 #: A step up to this is none, and one beyond that trips people (1/2 in, an American limit quoted second-hand), mm.
 LEVEL_MM, TRIP_MM = 3.0, 13.0
 
+#: What a door leaf weighs (from memory, no source).
+_WEIGHT = {"metric": marked("15 to 40\u00a0kg"), "imperial": marked("30 to 90\u00a0lb")}
 FIRE_DOORS = marked(
     "Never trim or undercut a fire door, its frame or a flat’s entrance door: only its maker or certifier may say what "
     "is allowed. Ask the landlord or the building authority first.")
@@ -148,7 +150,7 @@ def before_rows(job: PackJob) -> tuple[tuple[str, str], ...]:
         (gettext("Measure under the closed leaf"), _under_leaf(units, units.at_least(stack_of(job).leaf_mm))),
         (gettext("Take the door off"), gettext(
             "Open it, wedge it from below, draw the hinge pins or the screws of the lower hinge first. Two people: it "
-            "weighs {weight}.", weight="15 to 40\u00a0kg" if units.show == "metric" else "30 to 90\u00a0lb")),
+            "weighs {weight}.", weight=worded(_WEIGHT[units.show]))),
         (gettext("Undercut casing, {lining} and {stop}", lining=terms.lining, stop=terms.stop), gettext(
             "Lay a saw flat on a scrap of board on a scrap of underlay: that is the height. Metal frames are never "
             "cut: saw the board to their shape, with its gap. Old paint may hold lead: wet it, no dust.")),

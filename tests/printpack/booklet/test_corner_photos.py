@@ -47,11 +47,11 @@ def test_nothing_of_the_camera_is_left_in_the_pictures(demo):
             picture.size) <= 1400
         assert picture.width / picture.height == pytest.approx(photo.width_px / photo.height_px, rel=0.002)
     job = dataclasses.replace(job_of(RECTANGLE), photos=demo)
-    data = pdf_bytes(bound(corner_photo_pages(job, A4), A4, foot="x"), title="x", date=job.date)
+    data = pdf_bytes(bound(corner_photo_pages(job, A4), A4, title="x", foot=str), title="x", date=job.date)
     with pikepdf.open(io.BytesIO(data)) as pdf:
         images = [image.read_raw_bytes() for page in pdf.pages for image in page.get_images().values()]
     assert len(images) == len(demo) and not any(b"Exif" in image for image in images)
-    assert data == pdf_bytes(bound(corner_photo_pages(job, A4), A4, foot="x"), title="x", date=job.date)
+    assert data == pdf_bytes(bound(corner_photo_pages(job, A4), A4, title="x", foot=str), title="x", date=job.date)
 
 
 def dotted(name: str, spots: dict[str, tuple[float, float]], size=(1200, 900)) -> MarkedPhoto:
@@ -80,7 +80,7 @@ def test_crosses_lie_on_the_places_in_the_printed_picture_and_letters_apart(pape
                 max(abs(one.at[0] - other.at[0]) / 6.0, abs(one.at[1] - other.at[1]) / 7.0) >= 1.0
             )  # plates do not overlap
     bare = dataclasses.replace(page, items=())
-    data = pdf_bytes(bound((bare,), paper, foot="x"), title="x", date=job.date)
+    data = pdf_bytes(bound((bare,), paper, title="x", foot=str), title="x", date=job.date)
     dpi = 72
     seen = np.asarray(pypdfium2.PdfDocument(data)[0].render(scale=dpi / 72, grayscale=True).to_pil().convert("L"))
     crosses = [item for item in page.items if getattr(item, "layer", "") == "mark" and not isinstance(item, Text)

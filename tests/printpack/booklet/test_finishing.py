@@ -31,7 +31,7 @@ def beaded(walls: int, bars: int, show: str):
 @pytest.mark.parametrize("paper", PAPERS, ids=lambda paper: paper.name)
 def test_it_is_one_page_on_which_every_wall_and_bar_stands(paper, walls, bars, show):
     job = beaded(walls, bars, show)
-    (sheet,) = bound(finishing_pages(job, paper), paper, foot="", short="t")
+    (sheet,) = bound(finishing_pages(job, paper), paper, title="t", foot=str)
     assert not overprints(sheet) and not strays(sheet)
     said = [text.text for text in texts(sheet)]
     assert {stretch_words(piece) for piece in job.plan.beading} <= set(said)

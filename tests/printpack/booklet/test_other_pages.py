@@ -152,9 +152,9 @@ def test_what_the_plan_warns_of_at_a_door_is_told_on_its_page():
     front of a casing no thicker than the gap (10 mm) that gap shows."""
     job = job_in("metric")
     shallow = replace(job.room.doors[0], reveal_mm=0.0, casing=Casing(width_mm=57.0, thickness_mm=9.0))
-    page = said(bound(door_pages(replace(job, room=replace(job.room, doors=(shallow,))), A4), A4, foot="x"))
+    page = said(bound(door_pages(replace(job, room=replace(job.room, doors=(shallow,))), A4), A4, title="x", foot=str))
     assert "type the opening’s depth to have it planned" in page and "as drawn; beading in front" in page
-    assert "check its wall" in said(bound(door_pages(job, A4), A4, foot="x"))  # its plan lays no doorway
+    assert "check its wall" in said(bound(door_pages(job, A4), A4, title="x", foot=str))  # its plan lays no doorway
 
 
 def test_fire_doors_are_never_trimmed_and_the_rule_is_quoted_as_it_was_found():
@@ -218,7 +218,7 @@ def test_the_day_says_what_to_do_when_a_check_fails():
 def test_the_day_is_one_page_with_every_row_on_it(rows, show):
     job = job_with(rows, 4, show=show)
     for paper in (A4, LETTER):
-        sheets = bound(summary_pages(job, paper), paper, foot="f")
+        sheets = bound(summary_pages(job, paper), paper, title="f", foot=str)
         numbers = [text.text for sheet in sheets for text in texts(sheet) if text.text.isdigit()]
         assert len(sheets) == 1 and not overprints(sheets[0]) and not strays(sheets[0])
         assert {str(row.number) for row in job.plan.rows} <= set(numbers)

@@ -55,7 +55,7 @@ def pages_of(job, paper):
     places = np.linspace(0, len(rows) - 1, min(len(rows), 12)).round().astype(int)
     some = [rows[k] for k in sorted(set(places.tolist()))]
     pages = [row_page(job, row, paper, names, fit) for row in some]
-    return some, bound(pages, paper, foot="", short=job.title)
+    return some, bound(pages, paper, title=job.title, foot=str)
 
 
 @pytest.fixture(scope="module", params=JOBS)
@@ -128,7 +128,7 @@ def test_no_page_has_more_than_120_words_and_the_median_has_60():
     for name in ("bay", "planned breast", "45 degrees", "one piece a row"):
         job = JOBS[name]()
         fit, names = Fit(job), names_by_piece(find_templates(job.plan))
-        sheets = bound([row_page(job, row, A4, names, fit) for row in job.plan.rows], A4, foot="", short=job.title)
+        sheets = bound([row_page(job, row, A4, names, fit) for row in job.plan.rows], A4, title=job.title, foot=str)
         counts += words_a_page(pdf_bytes(sheets, title="t", date=job.date))
     assert np.median(counts) <= 60 and max(counts) <= 120
 
@@ -146,7 +146,7 @@ def test_a_row_of_forty_pieces_is_one_page_that_can_be_read(show):
     row = job.plan.rows[2]
     assert len(row.pieces) >= 38
     page = row_page(job, row, A4, {}, Fit(job))
-    (sheet,) = bound([page], A4, foot="", short="t")
+    (sheet,) = bound([page], A4, title="t", foot=str)
     assert not overprints(sheet) and not strays(sheet)
     assert sum(text.layer == "name" for text in texts(sheet)) >= len(row.pieces)
 
@@ -199,7 +199,7 @@ def test_a_rule_that_gave_way_is_said_shortly(rule, had, asked, words):
 
 def test_a_title_of_300_letters_leaves_one_page_with_a_short_foot():
     job = job_of(LONG, title="Wohnzimmer " * 30)
-    (sheet,) = bound([row_page(job, job.plan.rows[3], A4, {}, Fit(job))], A4, foot="", short=job.title)
+    (sheet,) = bound([row_page(job, job.plan.rows[3], A4, {}, Fit(job))], A4, title=job.title, foot=str)
     assert not overprints(sheet) and not strays(sheet)
 
 
