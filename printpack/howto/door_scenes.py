@@ -4,6 +4,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from capture.language.messages import gettext
+from printpack.drawing.metrics import ASCENT, text_width
+from printpack.drawing.page_layout import SMALL
 from printpack.howto.scene import Part, Scene, Stroke, Thing, Word, box
 
 _LEVEL = 40.0
@@ -24,12 +26,13 @@ class Layer:
 def under_leaf(layers: tuple[Layer, ...], total: str) -> Scene:
     """The stack under a closed leaf, each layer named with its figure, and what they come to."""
     scale = min(_MOST, _TALL / sum(layer.thick_mm for layer in layers))
+    words = min(61.5, 88.0 - max(text_width(layer.words, SMALL) for layer in layers))
     things: list[Thing] = [Part("floor", box(0.0, _LEVEL, 88.0, _LEVEL + 2.0))]
     y = _LEVEL
     for layer in layers:
         top = y - scale * layer.thick_mm
         things += _layer(layer.kind, top, y)
-        things += [Stroke("plain", ((52.0, top), (60.0, top))), Word((61.5, (top + y) / 2 + 1.1), layer.words)]
+        things += [Stroke("plain", ((52.0, top), (words - 1.5, top))), Word((words, (top + y) / 2 + 1.1), layer.words)]
         y = top
     return Scene((*things, Part("wall", box(37.0, 1.0, 45.0, y)), Word((35.0, 6.0), gettext("leaf"), "end"),
                   Stroke("measure", ((56.0, _LEVEL), (56.0, y))), Word((56.0, y - 2.0), total, "middle", True)))
@@ -57,6 +60,14 @@ class Undercut:
     tuck_mm: float
 
 
+def _within(text: str, left: float, right: float, foot: float) -> Word:
+    """A word in an upright part of a frame; turned where it is longer than the part is wide."""
+    middle = (left + right) / 2
+    if text_width(text, SMALL) <= right - left - 1.0:
+        return Word((middle, 10.0), text, "middle")
+    return Word((middle + ASCENT * SMALL / 2, foot / 2 + 1.0), text, "middle", upright=True)
+
+
 def undercut(cut: Undercut, high: str, deep: str, lining: str, stop: str) -> Scene:
     """Casing, lining and stop sawn to one height, the board tucked under them; their words and figures."""
     scale = min(_MOST, 20.0 / cut.high_mm, 40.0 / cut.deep_mm, 16.0 / cut.tuck_mm)
@@ -65,8 +76,8 @@ def undercut(cut: Undercut, high: str, deep: str, lining: str, stop: str) -> Sce
     return Scene((Part("floor", box(0.0, _LEVEL, 88.0, _LEVEL + 2.0)), Part("tool", box(24.0, under, tip, _LEVEL)),
                   Part("new", box(24.0, under - scale * cut.board_mm, tip, under)),
                   Part("tool", box(face, 2.0, face + 14.0, level)), Part("tool", box(face + 14.0, 2.0, 88.0, level)),
-                  Part("tool", box(75.0, 2.0, 86.0, level)), Word((face + 7.0, 10.0), gettext("casing"), "middle"),
-                  Word((66.5, 10.0), lining, "middle"), Word((80.5, 10.0), stop, "middle"),
+                  Part("tool", box(75.0, 2.0, 86.0, level)), _within(gettext("casing"), face, face + 14.0, level),
+                  _within(lining, face + 14.0, 75.0, level), _within(stop, 75.0, 86.0, level),
                   Stroke("saw", ((face, level), (end, level))), Stroke("measure", ((18.0, _LEVEL), (18.0, level))),
                   Stroke("plain", ((15.0, level), (face, level))),
                   Word((16.0, (level + _LEVEL) / 2 + 1.4), high, "end", True),

@@ -5,6 +5,7 @@ Tones are told apart in black and white: 0.3 over 0.86 over white; the dark one 
 """
 from __future__ import annotations
 
+from dataclasses import replace
 from math import hypot
 
 from printpack.drawing.hatch import hatch
@@ -39,7 +40,7 @@ def _scaled(thing: Thing, scale: float) -> Thing:
         case Stroke():
             return Stroke(thing.kind, ring(thing.points))
         case Word():
-            return Word(ring((thing.at,))[0], thing.text, thing.anchor, thing.bold)
+            return replace(thing, at=ring((thing.at,))[0])
         case Verdict():
             left, top, right, bottom = (scale * v for v in thing.box)
             return Verdict(thing.right, (left, top, right, bottom))
@@ -54,7 +55,8 @@ def _thing(thing: Thing) -> list[Item]:
         case Stroke():
             return _stroke(thing)
         case Word():
-            return [Text(thing.at, thing.text, BODY if thing.bold else SMALL, thing.anchor, thing.bold, layer="word")]
+            return [Text(thing.at, thing.text, BODY if thing.bold else SMALL, thing.anchor, thing.bold,
+                         turn_deg=90.0 if thing.upright else 0.0, layer="word")]
         case Verdict():
             return _verdict(thing)
         case Round():

@@ -37,12 +37,13 @@ class Stroke:
 @dataclass(frozen=True, slots=True)
 class Word:
     """A few words beside what they speak of; "start", "middle" or "end" of them is at `at`, on their baseline. bold:
-    a step's number."""
+    a step's number. upright: read from below to above."""
 
     at: Point
     text: str
     anchor: str = "start"
     bold: bool = False
+    upright: bool = False
 
 
 @dataclass(frozen=True, slots=True)
