@@ -67,7 +67,8 @@ def create_app(desk: Desk) -> Callable[[dict[str, Any], StartResponse], Iterable
 
 def judge(desk: Desk, head: Head) -> Answer | None:
     """The answer that turns a request away by its head alone, or None."""
-    refusal = desk.guard.find_refusal(head.method, head.path, head.headers) or _too_long(head)
+    with read_by(desk.reader(head.headers.get("Accept-Language", ""))):
+        refusal = desk.guard.find_refusal(head.method, head.path, head.headers) or _too_long(head)
     return None if refusal is None else refused(refusal, SAFE_HEADERS)
 
 
