@@ -55,7 +55,7 @@ def _main(arguments: Sequence[str] | None) -> int:
     except SystemExit as stop:
         return stop.code if isinstance(stop.code, int) else WRONG_USE
     except KeyboardInterrupt:
-        _complain("Stopped.")
+        _complain(gettext("Stopped."))
         return INTERRUPTED
     except BrokenPipeError:
         # The reader went away (| head): not our fault, and nothing more can be said to it.
@@ -64,8 +64,8 @@ def _main(arguments: Sequence[str] | None) -> int:
     except OSError as error:
         # What was to be said does not fit where it goes (a full disk).
         _forget_stdout()
-        _complain(
-            f"The answer could not be written ({error.strerror or error}); free some space, or send it elsewhere.")
+        _complain(gettext("The answer could not be written ({why}); free some space, or send it elsewhere.",
+                          why=error.strerror or error))
         return WRONG_USE
 
 
@@ -122,7 +122,9 @@ def _tell_lacking() -> None:
     """Told once, at the end: sentences that the language lacks."""
     lacked = getattr(spoken().catalogue, "lacked", ())
     if lacked:
-        _complain(f"Sentences without words in this language ({spoken().tag}), which stay English: {len(lacked)}.")
+        _complain(gettext(
+            "Sentences without words in this language ({language}), which stay English: {count}.",
+            language=spoken().tag, count=len(lacked)))
 
 
 def _complain(says: str) -> None:
@@ -272,7 +274,8 @@ def _make_pack(options: argparse.Namespace, job_path: Path, output: Path, paper:
     typed = with_rulers(job, dict(zip(("across", "down"), rulers or ())))
     job = with_own_printer(typed, settings)
     if note or job is not typed:
-        _complain(note or "The templates are corrected by what your printer's rulers measured for an earlier job.")
+        _complain(note or gettext(
+            "The templates are corrected by what your printer's rulers measured for an earlier job."))
     survey, plan, files, kept = make_pack_folder(job, photos, output, paper=paper or usual_paper(job, settings),
                                                  pictures=marked_photos(folder, job))
     _note_old(kept)
@@ -285,7 +288,7 @@ def _make_pack(options: argparse.Namespace, job_path: Path, output: Path, paper:
 def _note_old(kept: KeptPlan | None) -> None:
     """Tell of a kept plan that is out of date: what is answered is then another one."""
     if kept is not None and kept.says:
-        _complain(f"{kept.says} What follows is planned anew.")
+        _complain(gettext("{says} What follows is planned anew.", says=kept.says))
 
 
 def _day(options: argparse.Namespace) -> int:
@@ -319,7 +322,7 @@ def _targets(options: argparse.Namespace) -> int:
     from printpack.fullsize.target_sheets import SIDE_OF_SQUARE_MM, target_sheets
     paper = paper_named(options.paper)
     sheets = target_sheets(paper, count=options.count)
-    write_whole(options.output, pdf_bytes(sheets, title="Floor targets", date=datetime.date.today()))
+    write_whole(options.output, pdf_bytes(sheets, title=gettext("Floor targets"), date=datetime.date.today()))
     answer = {"format": "tapegroove-targets", "version": 1, "file": str(options.output), "paper": paper.name,
               "count": options.count, "size": SIDE_OF_SQUARE_MM}
     return _answer(options, lambda: to_json(answer),

@@ -1,6 +1,7 @@
 """Which corners and walls a job has. Names only, no numbers."""
 from __future__ import annotations
 
+from capture.language.messages import gettext
 from desk.convert import corner_names, hole_name
 from desk.jobfile.job import Job
 from desk.jobfile.kinds import Pair
@@ -35,6 +36,6 @@ def placed_points(job: Job) -> set[str]:
 def no_wall(wall: Pair, where: str, *, stage: str) -> Problem:
     """The problem of a wall that is none."""
     name = "-".join(wall)
-    return Problem(slug="unknown-wall", where=where, stage=stage, name=name, says=(
-        f"{where} speaks of a wall {name}, but the outline has no wall between these corners; name two corners that "
-        "follow each other."))
+    return Problem(slug="unknown-wall", where=where, stage=stage, name=name, says=gettext(
+        "{where} speaks of a wall {name}, but the outline has no wall between these corners; name two corners that "
+        "follow each other.", where=where, name=name))

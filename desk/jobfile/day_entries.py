@@ -7,11 +7,12 @@ from __future__ import annotations
 from dataclasses import MISSING, dataclass, fields, make_dataclass
 from typing import Annotated, Any, Literal, Union, get_type_hints
 
-from pydantic import Discriminator, Tag
+from pydantic import Discriminator, Field, Tag
 from pydantic.fields import FieldInfo
 from pydantic.json_schema import SkipJsonSchema
 from pydantic_core import PydanticOmit
 
+from capture.language.messages import lazy_gettext
 from desk.jobfile.kinds import (
     Entry, Length, LengthFrom1, Name, Number, Place, Placed, Side, Stored, Text, Whole, WholeFrom0, described, unfit,
     key_of, like, words)
@@ -58,7 +59,7 @@ class SightEntry(Entry):
     @classmethod
     def told(cls, data: dict[str, Any]) -> dict[str, Any]:
         if "side" not in data and "at" not in data:
-            raise unfit("missing-field", '{where} lacks "at", a length in mm, such as 350.')
+            raise unfit("missing-field", lazy_gettext('{where} lacks "at", a length in mm, such as 350.'))
         return data
 
     def sight(self) -> events.Sight:
@@ -73,7 +74,8 @@ class _ObstacleEntry(_Told):
     @classmethod
     def told(cls, data: dict[str, Any]) -> dict[str, Any]:
         if "diameter" not in data and "size" not in data:
-            raise unfit("missing-field", '{where} lacks "size", its size along and across the rows, or a diameter.')
+            raise unfit("missing-field", lazy_gettext(
+                '{where} lacks "size", its size along and across the rows, or a diameter.'))
         if data.get("diameter") is None and data.get("size") is None:
             raise PydanticOmit  # what was told of its size cannot be read
         return data
@@ -87,7 +89,8 @@ _Piece = Annotated[Name, words('the piece, such as "4.5"')]
 _Keeps = Annotated[tuple[Side, ...], words('a list of the factory ends the piece keeps, such as ["left"]',
                                            min_length=1)]
 _Sights = Annotated[tuple[events.Sight, ...], Stored(
-    Annotated[tuple[SightEntry, ...], words("", min_length=1)], lambda found: tuple(one.sight() for one in found)),
+    Annotated[tuple[SightEntry, ...], Field(description="", min_length=1)],
+    lambda found: tuple(one.sight() for one in found)),
     words("a list of one distance to the wall or more", alias="distances")]
 _Diameter = Annotated[float, Stored(LengthFrom1, float), like(22)]
 _Size = Annotated[Place, words("its size along and across the rows, such as [200, 80]")]

@@ -15,6 +15,7 @@ from pydantic import Discriminator, Field, SkipValidation, Tag
 from pydantic.json_schema import SkipJsonSchema
 
 from desk.jobfile.day_entries import DayLog
+from capture.language.messages import lazy_gettext
 from desk.jobfile.kinds import (
     Date, Entry, LanguageTag, LengthFrom1, Name, Number, Pair, Place, Placed, PrintedText, Ring, Spread, Stored,
     TypedLength, Wall, YesOrNo, described, like, typed_length, unfit, words)
@@ -52,9 +53,9 @@ class TapeEntry(TypedLength):
 
     def check(self) -> None:
         if self.length_mm <= 0:
-            raise unfit("zero-length", f"{{where}} says that {self.between[0]} and {self.between[1]} are "
-                                       f"{self.length_mm:g} mm apart; a length must be more than nothing: measure it "
-                                       "again or remove it.")
+            raise unfit("zero-length", lazy_gettext(
+                "{where} says that {a} and {b} are {length:g} mm apart; a length must be more than nothing: measure it "
+                "again or remove it.", a=self.between[0], b=self.between[1], length=float(self.length_mm)))
         TypedLength.check(self)
 
 
@@ -79,8 +80,9 @@ class OffsetEntry(TypedLength):
 
     def check(self) -> None:
         if self.point in self.wall:
-            raise unfit("same-point", f"{{where}} measures {self.point} square off the wall {self.wall[0]}-"
-                                      f"{self.wall[1]}, which it ends; name a point that stands away from the wall.")
+            raise unfit("same-point", lazy_gettext(
+                "{where} measures {point} square off the wall {a}-{b}, which it ends; name a point that stands away "
+                "from the wall.", point=self.point, a=self.wall[0], b=self.wall[1]))
         TypedLength.check(self)
 
 

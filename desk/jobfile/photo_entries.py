@@ -8,6 +8,7 @@ from typing import Annotated, Any, ClassVar, Literal
 from pydantic import Discriminator, Field, SkipValidation, Tag
 from pydantic.json_schema import SkipJsonSchema
 
+from capture.language.messages import Message, marked
 from desk.jobfile.kinds import (
     Entry, File, Length, LengthFrom1, Name, Number, Place, Placed, Side, Spread, Stored, Wall, Whole, YesOrNo, like,
     words, wrong)
@@ -24,7 +25,7 @@ _TwoPlaces = Annotated[tuple[Place, Place], words("a list of 2 [x, y] places in 
                                                   "pipe")]
 _Beside = Literal["a4", "letter", "card", "target", "A4 sheet", "Letter sheet", "blank ID-1 card", "floor target"]
 _Foot = Annotated[Literal["pipe", "collar"], words('"pipe" or "collar"')]
-_FOUR = 'four different corners in order round the sheet, such as ["S1", "S2", "S3", "S4"]'
+_FOUR = marked('four different corners in order round the sheet, such as ["S1", "S2", "S3", "S4"]')
 _PaperSide = Annotated[Length, words("a side in mm, such as 297", ge=50.0)]
 _PaperName = Annotated[str, Field(strict=True, pattern="^([aA][34]|[lL][eE][tT][tT][eE][rR])$")]
 _PaperSize = Annotated[Annotated[tuple[_PaperSide, _PaperSide], Tag("sides")] | Annotated[_PaperName, Tag("name")],
@@ -89,7 +90,7 @@ def _sides(size: Any) -> Any:
 
 def _four_different(corners: tuple[str, ...]) -> tuple[str, ...]:
     if len(set(corners)) != 4:
-        raise wrong(_FOUR)
+        raise wrong(Message(_FOUR))
     return corners
 
 
@@ -97,8 +98,8 @@ def _four_different(corners: tuple[str, ...]) -> tuple[str, ...]:
 class PaperEntry(Placed):
     """A sheet of paper on the floor: its corners in order round it and the sides 1-2 and 2-3."""
 
-    corners: Annotated[tuple[str, str, str, str], Stored(tuple[Name, Name, Name, Name], _four_different), words(
-        _FOUR, json_schema_extra={"uniqueItems": True})]
+    corners: Annotated[tuple[str, str, str, str], Stored(tuple[Name, Name, Name, Name], _four_different), Field(
+        description=_FOUR, json_schema_extra={"uniqueItems": True})]
     sides_mm: Annotated[tuple[float, float], Stored(_PaperSize, _sides), words(
         'a size: "a4", "a3", "letter", or its sides in mm as [297, 210]', alias="size")]
 

@@ -94,7 +94,8 @@ def language(tag: str) -> Language:
         return ENGLISH
     po = folder_of_catalogues().joinpath(f"{tag}.po")
     if not tag.isalpha() or not po.is_file():
-        raise file_error("unknown-language", f"There is no catalogue for {shown(tag)}.", where="language")
+        raise file_error("unknown-language", gettext("There is no catalogue for {tag}.", tag=shown(tag)),
+                         where="language")
     return read_language(tag, po.read_bytes(), cache=_cache_path())
 
 

@@ -19,6 +19,7 @@ from typing import Any
 
 import bottle
 
+from capture.language.messages import gettext, lazy_gettext
 from desk.server.http.body import (
     LARGEST_JOB, Turned, fields_of, json_body, larger_than, list_of, number_in, places_in, whole_body)
 from desk.server.http.framing import Head
@@ -110,7 +111,8 @@ def open_desk(folder: Path, port: int) -> Opened:
     Raises JobFileError for a job that cannot be read or begun, or a port that is taken.
     """
     listener = listen("127.0.0.1", port, slug="port-in-use",
-                      says=f"Port {port} cannot be used ({{why}}); choose another with --port, or leave --port out.")
+                      says=lazy_gettext(
+        "Port {port} cannot be used ({why}); choose another with --port, or leave --port out.", port=port))
     guard = new_guard(listener.getsockname()[1])
     desk = Desk(folder, guard)
     try:
@@ -133,8 +135,9 @@ def serve(job_folder: Path | None, port: int, open_browser: bool) -> None:
     opened = open_desk(folder, port)
     signal.signal(signal.SIGTERM, lambda *_: opened.stop())  # as when the computer is shut down: nothing is left behind
     print(opened.address, flush=True)
-    print(f"{'A new job is begun' if opened.begun else 'The job is'} in {folder.resolve()}. Press Ctrl+C to close the "
-          "desk.", flush=True)
+    print(gettext("A new job is begun in {folder}. Press Ctrl+C to close the desk.", folder=folder.resolve())
+          if opened.begun else
+          gettext("The job is in {folder}. Press Ctrl+C to close the desk.", folder=folder.resolve()), flush=True)
     if open_browser:
         webbrowser.open(opened.address)
     opened.desk.warm_up()
@@ -176,7 +179,7 @@ def _routes(desk: Desk) -> bottle.Bottle:
     @add("GET", "/<name:re:(?:[a-z]+/)?[a-z]+[.](css|js|svg)>")
     def part(name: str) -> Download:
         if name not in web:
-            raise Turned(404, f"The page has no part called {name}.")
+            raise Turned(404, gettext("The page has no part called {name}.", name=name))
         return Download(data=web[name], media=_WEB[Path(name).suffix])
 
     @add("GET", "/api/job")
@@ -187,7 +190,7 @@ def _routes(desk: Desk) -> bottle.Bottle:
     def save_job() -> Any:
         revision = bottle.request.get_header("If-Match", "").strip('"')
         if not revision:
-            raise Turned(428, "A save must say which revision it was made from.")
+            raise Turned(428, gettext("A save must say which revision it was made from."))
         return desk.save_job(json_body(), revision=revision)
 
     @add("PUT", "/api/settings")
@@ -304,15 +307,15 @@ def _fault(error: Exception) -> dict[str, str]:
             status = error.status
         case Overtaken():
             status, slug = 409, "overtaken"
-            says = "The job was changed in another window or by a command since this window last read it."
+            says = gettext("The job was changed in another window or by a command since this window last read it.")
         case Replaced():
-            status, slug, says = 503, "replaced", "The desk is being closed."
+            status, slug, says = 503, "replaced", gettext("The desk is being closed.")
         case _ if isinstance(error, REFUSALS):
             status = _STATUS.get(slug, 422)
         case _:
             status, slug = 500, "our-fault"
-            says = ("Something went wrong inside the desk. What you entered is saved; the window it was started from "
-                    "names the fault.")
+            says = gettext("Something went wrong inside the desk. What you entered is saved; the window it was started "
+                           "from names the fault.")
             print(_named(error), file=sys.stderr, flush=True)
     bottle.response.status = status
     return {"says": says, "slug": slug, "where": where}
@@ -334,6 +337,6 @@ def _named(error: Exception) -> str:
 def _unmet(error: bottle.HTTPError) -> str:
     """What no route answers."""
     bottle.response.content_type = "application/json"
-    says = "The desk has nothing at this address." if error.status_code in (404, 405) else ("The desk could not read "
-                                                                                            "this request.")
+    says = (gettext("The desk has nothing at this address.") if error.status_code in (404, 405)
+            else gettext("The desk could not read this request."))
     return json.dumps({"says": says, "slug": "refused", "where": ""})

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from capture.errors import CaptureError
+from capture.language.messages import gettext, listed, marked, worded
 from capture.progress import Doing
 from capture.tape import format_length, parse_length
 from desk.jobfile.files import parse_job
@@ -86,7 +87,7 @@ class Desk:
         rulers = kept.rulers
         measured = rulers and [format_length(mm, show=rulers.show, decimals=1)
                                for mm in (rulers.across_mm, rulers.down_mm)]
-        return {**kept.tree(), "says": note, "measured": " and ".join(measured or ())}
+        return {**kept.tree(), "says": note, "measured": listed(measured) if measured else ""}
 
     def keep_settings(self, told: Mapping[str, Any]) -> dict[str, Any]:
         """Keep more of it. Raises JobFileError for what is no setting, or if the disk refuses."""
@@ -156,7 +157,7 @@ class Desk:
         try:
             done, result = self._worker_of(task).find_result(task, wait_s=PATIENCE_S)
         except Replaced:
-            return {"task": task, "done": True, "refused": {"says": "A newer request took this one's place.",
+            return {"task": task, "done": True, "refused": {"says": gettext("A newer request took this one's place."),
                                                             "slug": "replaced", "where": ""}}
         except REFUSALS as error:
             from desk.actions.answers import mends_answer
@@ -165,7 +166,7 @@ class Desk:
             return {"task": task, "done": True, "refused": {"says": first, "slug": error.slug, "where": error.where,
                                                             "more": more, "mends": mends_answer(error)}}
         doing = None if done else self._worker_of(task).doing(task)
-        return {"task": task, "done": done, "result": result, "doing": _DOING[doing] if doing else ""}
+        return {"task": task, "done": done, "result": result, "doing": worded(_DOING[doing]) if doing else ""}
 
 
 #: Kinds of work that the page waits for with a hand on it.
@@ -174,8 +175,8 @@ _QUICK = ("survey", "last", "preview", "typed")
 _OVERTAKEN = ("survey", "last", "preview", "typed", "plan", "ways")
 #: What a long solve does, for the page.
 _DOING: dict[Doing, str] = {
-    "wide-search": "No floor that fits everything was found at once: searching more widely.",
-    "photo-by-photo": "Leaving out one photo at a time, to see whether the rest agrees."}
+    "wide-search": marked("No floor that fits everything was found at once: searching more widely."),
+    "photo-by-photo": marked("Leaving out one photo at a time, to see whether the rest agrees.")}
 
 
 def _load_rooms() -> None:

@@ -12,6 +12,7 @@ from collections.abc import Callable
 from pathlib import Path, PurePath
 from typing import Any
 
+from capture.language.messages import gettext
 from desk.jobfile.job import Job
 from desk.jobfile.files import JOB_NAME, parse_job, read_job, read_tree, with_keys, write_job
 from desk.jobfile.parse import FORMAT, VERSION
@@ -40,7 +41,8 @@ class JobKeeper:
             sweep(self.folder / PHOTO_DIR)
             return False
         if self.folder.exists() and not self.folder.is_dir():
-            raise file_error("no-job", f"{self.folder} is not a folder; name the folder of a job, or a new one.")
+            raise file_error("no-job", gettext(
+                "{folder} is not a folder; name the folder of a job, or a new one.", folder=self.folder))
         write_job(self.folder, parse_job(_new_tree(self.folder.name)))
         return True
 
@@ -64,10 +66,10 @@ class JobKeeper:
         with self._lock:
             there_now = self._revision()
             if revision and not there_now:
-                raise file_error("job-gone", f"{self.folder / JOB_NAME} is no longer there, so nothing can be saved. "
-                                             "Put the folder back and this "
-                                             "window saves by itself, or download a copy of the job here and open the "
-                                             "desk where the folder is now.")
+                raise file_error("job-gone", gettext(
+                    "{folder} is no longer there, so nothing can be saved. Put the folder back and this window saves "
+                    "by itself, or download a copy of the job here and open the desk where the folder is now.",
+                    folder=self.folder / JOB_NAME))
             if revision != there_now:
                 raise Overtaken
             there = read_tree(self.folder) if revision else {}
@@ -83,9 +85,9 @@ class JobKeeper:
         """
         with self._lock:
             if read_tree(self.folder) != instead_of.data:
-                raise file_error("overtaken", "The job was changed while its plan was made, so the plan was not kept; "
-                                              "keep the plan of the job "
-                                              "as it is now.")
+                raise file_error("overtaken", gettext(
+                    "The job was changed while its plan was made, so the plan was not kept; keep the plan of the job "
+                    "as it is now."))
             write_job(self.folder, made)
             return self._revision()
 
@@ -96,7 +98,7 @@ class JobKeeper:
         tell: decodes it, somewhere else where that matters; no lock is held meanwhile. Raises CaptureError for what is
         no picture (nothing is then written), JobFileError if the disk refuses.
         """
-        name = PurePath(name).name[:80] or "the picture"
+        name = PurePath(name).name[:80] or gettext("the picture")
         refuse_linked(self.folder)
         facts = tell(data, name)
         with self._storing:
@@ -120,6 +122,6 @@ class JobKeeper:
 
 def _new_tree(name: str) -> dict[str, Any]:
     """A job with nothing in it yet, in the units of this machine's last one."""
-    title = name.replace("-", " ").replace("_", " ").strip().capitalize() or "My room"
-    return {"format": FORMAT, "version": VERSION, "title": "My room" if name == "tapegroove-job" else title,
+    title = name.replace("-", " ").replace("_", " ").strip().capitalize() or gettext("My room")
+    return {"format": FORMAT, "version": VERSION, "title": gettext("My room") if name == "tapegroove-job" else title,
             "show": read_settings()[0].show or "metric", "outline": [], "photos": [], "tape": []}
