@@ -13,7 +13,7 @@ import sys
 import warnings
 from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from capture.language.messages import gettext, speak, spoken
 from desk.commands.arguments import language_asked, parser, read_arguments
@@ -112,10 +112,16 @@ def _speak(tag: str) -> bool:
     return True
 
 
-def _speak_of(job: Job, language: str | None) -> None:
-    """Go on in the job's language, if the command line asked for no other."""
-    if language is None and job.language is not None and not _speak(job.language):
+def _read_in_its_language(folder: Path, language: str | None) -> Any:
+    """The tree of the job in a folder. What follows, faults in its fields among it, is said in the job's language, if
+    the command line asked for no other."""
+    from desk.jobfile.files import read_tree
+    from desk.jobfile.kinds import is_tag
+    tree = read_tree(folder)
+    asked = tree.get("language") if isinstance(tree, dict) else None
+    if language is None and is_tag(asked) and not _speak(asked):
         _complain(gettext("The job asks for that language; English is spoken instead."))
+    return tree
 
 
 def _tell_lacking() -> None:
@@ -139,11 +145,10 @@ def _opened(path: Path, language: str | None) -> tuple[Path, Job, Photos]:
     """The folder, the job and what can be told of its pictures; a picture that cannot be read is told of. What follows
     is said in the job's language, if the command line asked for no other."""
     from desk.checks.check import find_problems
-    from desk.jobfile.files import job_folder, read_job
+    from desk.jobfile.files import job_folder, parse_job
     from desk.store.photos import look_at_photos
     folder = job_folder(path)
-    job = read_job(folder)
-    _speak_of(job, language)
+    job = parse_job(_read_in_its_language(folder, language))
     photos = look_at_photos(folder, job)
     # A picture that is not there is no news to a job that gives its size; one that cannot be read is.
     for problem in find_problems(job, photos):
@@ -160,12 +165,11 @@ def _answer(options: argparse.Namespace, as_json: Callable[[], str], for_people:
 def _check(options: argparse.Namespace) -> int:
     from desk.actions.answers import problems_answer, to_json
     from desk.checks.check import find_problems
-    from desk.jobfile.files import job_folder, read_job_and_faults
+    from desk.jobfile.files import job_folder, parse_tree
     from desk.store.photos import look_at_photos
     from desk.text.reports import say_check
     folder = job_folder(options.job)
-    job, faults = read_job_and_faults(folder)
-    _speak_of(job, options.language)
+    job, faults = parse_tree(_read_in_its_language(folder, options.language))
     problems = faults + find_problems(job, look_at_photos(folder, job))
     stops = [problem for problem in problems if problem.severity == "stop"]
     for problem in stops:

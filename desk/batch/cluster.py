@@ -19,7 +19,7 @@ from concurrent.futures import Future
 from pathlib import Path
 from typing import Any
 
-from capture.language.messages import gettext
+from capture.language.messages import gettext, read_by
 from desk.limited_pool import LimitedPool, Death, Limits
 from desk.batch.engine import Asked, EngineLost
 from desk.batch.outcome import Outcome
@@ -161,14 +161,17 @@ def version_there() -> str:
 def plan_there(parcel: Parcel, asked: Asked, version: str) -> Outcome | Death:
     """Runs on a worker: the job planned in a process of its own, under its limits."""
     if version != tool_digest():
-        return Outcome(name=parcel.name, says=(gettext("A worker of the cluster lacks this version of tapegroove."),))
+        with read_by(parcel.reader):
+            return Outcome(name=parcel.name, says=(gettext(
+                "A worker of the cluster lacks this version of tapegroove."),))
     with _lent_lock:
         lent = _lent.get(asked.limits)
         if lent is None:
             lent = _lent[asked.limits] = _Lent(asked.limits)
         lent.take()
     try:
-        result: Outcome | Death = lent.pool.submit(asked.planner, parcel, asked.effort).result()
+        with read_by(parcel.reader):
+            result: Outcome | Death = lent.pool.submit(asked.planner, parcel, asked.effort).result()
         return result
     finally:
         with _lent_lock:

@@ -18,7 +18,7 @@ from typing import Annotated, Any, Literal, get_type_hints
 
 from pydantic import AfterValidator
 
-from capture.language.messages import gettext, lazy_gettext
+from capture.language.messages import gettext, lazy_gettext, marked
 from desk.actions.answers import to_json
 from desk.jobfile.kinds import Entry, Length, Text, WholeFrom0, YesOrNo, words, wrong
 from desk.jobfile.reader import read_as, schema_of, unknown_keys
@@ -123,7 +123,7 @@ def _digest(text: str) -> str:
     return text
 
 
-_Line = Annotated[Text, AfterValidator(_line), words("text, as it was written")]
+_Line = Annotated[Text, AfterValidator(_line), words(marked("text, as it was written"))]
 _READ_AS: dict[Any, Any] = {str: _Line, bool: YesOrNo, float: Length, int: WholeFrom0,
                             tuple[str, ...]: tuple[_Line, ...]}
 
@@ -140,7 +140,7 @@ class _Planned(Entry):
 
 
 #: A job as it was written: every figure of its outcome, and its digest.
-_Job = make_dataclass("_Job", [("digest", Annotated[Text, AfterValidator(_digest), words("a digest")]), *(
+_Job = make_dataclass("_Job", [("digest", Annotated[Text, AfterValidator(_digest), words(marked("a digest"))]), *(
     (name, _READ_AS[kind]) for name, kind in get_type_hints(Outcome).items())], bases=(_Planned,), kw_only=True)
 
 
@@ -149,7 +149,7 @@ class _Written(Entry):
     """The file."""
 
     format: Literal["tapegroove-many-record"]
-    version: Annotated[Literal[1], words("the version this program writes")]
+    version: Annotated[Literal[1], words(marked("the version this program writes"))]
     jobs: tuple[_Job, ...]  # type: ignore[valid-type]
 
 

@@ -18,7 +18,7 @@ from desk.jobfile.day_entries import DayEntry, entry_tree
 from desk.jobfile.job import Job
 from desk.jobfile.kinds import key_of
 from desk.jobfile.parse import parse_job, parse_tree
-from desk.problem import JobFileError, Problem, file_error
+from desk.problem import JobFileError, file_error
 from desk.jobfile.save import write_whole
 from layout.replan.events import Event
 
@@ -31,19 +31,13 @@ _HALF_A_LETTER = re.compile(r"\\u[dD][89a-fA-F]")
 #: The field that a key of the file is read into.
 FIELD_OF = {key_of(each.name): each.name for each in fields(Job)} | {"plan": "has_plan"}
 
-__all__ = ["JOB_NAME", "job_folder", "parse_job", "parse_tree", "read_job", "read_job_and_faults",
+__all__ = ["JOB_NAME", "job_folder", "parse_job", "parse_tree", "read_job",
            "read_tree", "with_entry", "with_keys", "with_plan_data", "write_job"]
 
 
 def read_job(folder: Path) -> Job:
     """The job in a folder. Raises JobFileError, with every fault, if there is none or it cannot be read."""
     return parse_job(read_tree(folder))
-
-
-def read_job_and_faults(folder: Path) -> tuple[Job, tuple[Problem, ...]]:
-    """What can be read of the job in a folder, and every fault in its fields. Raises JobFileError if it is no job at
-    all."""
-    return parse_tree(read_tree(folder))
 
 
 def write_job(folder: Path, job: Job) -> None:

@@ -7,7 +7,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import AfterValidator, Field
 
-from capture.language.messages import gettext, lazy_gettext
+from capture.language.messages import gettext, lazy_gettext, marked
 from desk.jobfile.kinds import Entry, LengthFrom1, Name, OrAuto, Pair, Placed, Text, Wall, like, words, wrong
 from desk.jobfile.reader import read_as, schema_of, unknown_keys
 from desk.problem import JobFileError, Problem, shown
@@ -28,8 +28,8 @@ class DoorwayEntry(Placed):
     """One opening seen from two rooms; laid "auto": by the rule of long runs (`layout.flat.doorway_choice`); thickness
     None where the doors' reveals tell it."""
 
-    rooms: Annotated[Pair, words('the two rooms it joins, such as ["kitchen", "hall"]')]
-    doors: Annotated[tuple[Name, Name], words('the name of the door in either room, such as ["D1", "D2"]')]
+    rooms: Annotated[Pair, words(marked('the two rooms it joins, such as ["kitchen", "hall"]'))]
+    doors: Annotated[tuple[Name, Name], words(marked('the name of the door in either room, such as ["D1", "D2"]'))]
     laid: Literal["auto", "through", "profile"] = "auto"
     thickness_mm: Annotated[LengthFrom1 | None, like(120)] = None
 
@@ -38,7 +38,7 @@ class DoorwayEntry(Placed):
 class RowsAlong(Placed):
     """The wall that rows run along."""
 
-    room: Annotated[Name, words("the room the wall is in")]
+    room: Annotated[Name, words(marked("the room the wall is in"))]
     wall: Wall
 
 
@@ -48,16 +48,16 @@ class HouseEntry(Entry):
     by; order: all rooms as they are laid, where that is settled."""
 
     format: Literal["tapegroove-house"] = "tapegroove-house"
-    version: Annotated[Literal[1], words("1, the version that this program reads")] = 1
+    version: Annotated[Literal[1], words(marked("1, the version that this program reads"))] = 1
     title: Text = ""
     rooms: Annotated[tuple[Annotated[Name, AfterValidator(_folder)], ...], Field(min_length=1), words(
-        'a list of the folders of its rooms, each once, such as ["kitchen", "hall"]')]
+        marked('a list of the folders of its rooms, each once, such as ["kitchen", "hall"]'))]
     doorways: tuple[DoorwayEntry, ...] = ()
-    direction: Annotated[RowsAlong | None, OrAuto(), words('"auto", or a wall such as {"room": "kitchen", "wall": '
-                                                           '["A", "B"]}')] = None
+    direction: Annotated[RowsAlong | None, OrAuto(), words(marked(
+        '"auto", or a wall such as {"room": "kitchen", "wall": ["A", "B"]}'))] = None
     flooring: dict[str, Any] | None = None
-    entrance: Annotated[Name, words("the room people leave the flat by")] = ""
-    order: Annotated[tuple[Name, ...], words("a list of all rooms in the order they are laid")] = ()
+    entrance: Annotated[Name, words(marked("the room people leave the flat by"))] = ""
+    order: Annotated[tuple[Name, ...], words(marked("a list of all rooms in the order they are laid"))] = ()
 
 
 def parse_house(tree: Any) -> HouseEntry:

@@ -43,7 +43,8 @@ def described(extra: Callable[[Any], None]) -> ConfigDict:
 def unfit(slug: str, says: Message, **more: str) -> PydanticCustomError:
     """The refusal of a value that is of the right kind and still cannot be. The gaps {where} and {value} of the
     sentence are filled in with its place; at: the key it is about, where it is raised for a whole entry."""
-    return PydanticCustomError(slug, "unfit", {"says": says, **more})
+    # In a tuple, for pydantic words whatever stands here by itself, and the gaps are not filled yet.
+    return PydanticCustomError(slug, "unfit", {"says": (says,), **more})
 
 
 def wrong(wanted: Message) -> PydanticCustomError:
@@ -190,6 +191,11 @@ File = Annotated[str, Strict(), AfterValidator(_inside), Field(json_schema_extra
 Date = Annotated[datetime.date, Strict(), BeforeValidator(_date), Field(
     description=marked('a date, such as "2026-03-05"'))]
 Side = Literal["left", "right"]
+
+
+def is_tag(value: object) -> bool:
+    """Whether a value can be a language's tag."""
+    return isinstance(value, str) and re.fullmatch(_TAG, value) is not None
 
 
 def words(description: str, **more: Any) -> Any:

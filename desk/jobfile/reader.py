@@ -175,7 +175,7 @@ def _problem(fault: ErrorDetails, way: Way, pruned: _Pruned, kind: Any, name: st
     """A fault in one sentence, at its place."""
     value, where = pruned.at(way), pruned.where(way)
     match fault:
-        case {"type": str(slug), "ctx": {"says": Message() as unfit, **more}}:
+        case {"type": str(slug), "ctx": {"says": (Message() as unfit,), **more}}:
             return Problem(slug=slug, where=place_of((more["at"],), where) if "at" in more else where,
                            says=str(unfit.filled(where=where or name, value=shown(value))))
         case {"type": "missing", "loc": (*_, str(key))}:

@@ -14,7 +14,7 @@ from functools import lru_cache
 from importlib import resources
 from io import BytesIO
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from capture.language.messages import ENGLISH, Language, gettext
 from desk.problem import JobFileError, file_error, shown
@@ -33,10 +33,12 @@ _CLDR = "CLDR"
 
 
 class Sentences:
-    """A language's sentences; those it lacks stay English and are remembered in `lacked`."""
+    """A language's sentences; those it lacks stay English and are remembered in `lacked`. They can be sent to another
+    process, where they are read once."""
 
     def __init__(self, compiled: bytes) -> None:
         self.lacked: set[str] = set()
+        self._compiled = compiled
         self._known = gnu.GNUTranslations(BytesIO(compiled))
         self._known.add_fallback(_Lacking(self.lacked))
 
@@ -48,9 +50,17 @@ class Sentences:
         """The sentence for so many, or the English one."""
         return self._known.ngettext(one, many, count)
 
+    def __reduce__(self) -> tuple[Any, ...]:
+        return _sent, (self._compiled,)
+
     def said_by_cldr(self, what: str) -> str:
         """What CLDR says of the language, as it was compiled in."""
         return self._known.pgettext(_CLDR, what)
+
+
+@lru_cache(maxsize=4)
+def _sent(compiled: bytes) -> Sentences:
+    return Sentences(compiled)
 
 
 class _Lacking(gnu.NullTranslations):

@@ -9,9 +9,8 @@ from babel.messages.catalog import Catalog
 from babel.messages.extract import extract_from_dir
 
 ROOMS = ("capture", "layout", "printpack", "desk")
-#: Functions whose first argument, or first two, are sentences (`words`: what a key of a file must be).
-KEYWORDS = {"marked": None, "words": None, "gettext": None, "lazy_gettext": None, "ngettext": (1, 2),
-            "lazy_ngettext": (1, 2)}
+#: Functions whose first argument, or first two, are sentences.
+KEYWORDS = {"marked": None, "gettext": None, "lazy_gettext": None, "ngettext": (1, 2), "lazy_ngettext": (1, 2)}
 
 
 def template() -> Catalog:

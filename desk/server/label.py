@@ -8,6 +8,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from functools import reduce
 from itertools import pairwise
 
 from capture.errors import CaptureError
@@ -60,7 +61,8 @@ def read_label(text: str, *, show: str = "metric") -> Label:
     thick = [label for label in found if label.thickness_mm]
     found = thick or found
     if len(found) > 1:
-        sizes = gettext(" or ").join(_size_words(label, show) for label in found[:3])
+        sizes = reduce(lambda before, size: gettext("{sizes} or {size}", sizes=before, size=size),
+                       [_size_words(label, show) for label in found[:3]])
         raise Unreadable(gettext("It tells more than one board: {sizes}. Leave only the size of yours.", sizes=sizes))
     return replace(found[0], pack=_pack(text, found[0]))
 

@@ -17,7 +17,7 @@ from importlib import resources
 from typing import Any
 from urllib.parse import parse_qs
 
-from capture.language.messages import Message, gettext, lazy_gettext, spoken
+from capture.language.messages import Message, gettext, lazy_gettext
 from desk.server.http.framing import Head
 from desk.server.http.guard import SAFE_HEADERS, SEAL, Refusal, headers_of, new_link_guard
 from desk.problem import file_error
@@ -202,9 +202,9 @@ def code_of(address: str) -> list[str]:
 
 def _page_that(says: str) -> bytes:
     """A page of one sentence."""
-    head = (f'<!doctype html><html lang="{spoken().tag}"><meta charset="utf-8"><meta name="viewport" '
-            'content="width=device-width"><title>')
-    return f"{head}{html.escape(gettext('Photos'))}</title><p>{html.escape(says)}</p></html>".encode()
+    head = ('<!doctype html><html lang="en"><meta charset="utf-8"><meta name="viewport" '
+            'content="width=device-width"><title>Photos</title>')
+    return f"{head}<p>{html.escape(says)}</p></html>".encode()
 
 
 def listen(address: str, port: int, *, slug: str, says: Message) -> socket.socket:

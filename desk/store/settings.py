@@ -14,7 +14,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import AfterValidator
 
-from capture.language.messages import gettext, lazy_gettext
+from capture.language.messages import gettext, lazy_gettext, marked
 from desk.jobfile.files import parse_json
 from desk.jobfile.kinds import Entry, LengthFrom1, Text, YesOrNo, words, wrong
 from desk.jobfile.reader import read_as, schema_of, unknown_keys
@@ -62,7 +62,7 @@ class Settings(Entry):
     left."""
 
     format: Literal["tapegroove-settings"] = "tapegroove-settings"
-    version: Annotated[Literal[1], words("the version this program writes")] = 1
+    version: Annotated[Literal[1], words(marked("the version this program writes"))] = 1
     show: _Units | None = None
     paper: _Paper | None = None
     rulers: PrinterRulers | None = None
