@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from capture.language.messages import gettext, speak, spoken
+from desk.commands.argparse_words import worded_argparse
 from desk.commands.arguments import language_asked, parser, read_arguments
 from desk.problem import Problem
 from desk.actions.error_report import CANNOT, DONE, WRONG_USE, refusal_of
@@ -46,7 +47,8 @@ def _main(arguments: Sequence[str] | None) -> int:
         language, others = language_asked(arguments)
         if language is not None and not _speak(language):
             return WRONG_USE
-        options = read_arguments(parser(RUNNERS), others)
+        with worded_argparse():
+            options = read_arguments(parser(RUNNERS), others)
         options.language = language
         status = _run(options)
         _tell_lacking()
@@ -340,8 +342,9 @@ def _schema(options: argparse.Namespace) -> int:
 
 
 def _desk(options: argparse.Namespace) -> int:
+    from desk.language.region import units_of
     from desk.server.app import serve
-    serve(options.job, options.port, not options.no_browser)
+    serve(options.job, options.port, not options.no_browser, units_of(options.language))
     return DONE
 
 

@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterator, Sequence
 
 from capture.errors import CaptureError
 from capture.language.messages import gettext, worded
+from capture.language.numbers import thousands_mark
 from capture.tape import parse_length
 from desk.problem import JobFileError, file_error
 from desk.text.day_events import ASKS, HAPPENINGS, NotUnderstood, Parts, phrases
@@ -39,7 +40,7 @@ def read_words(words: Sequence[str], *, show: str, found: int = 0, obstacles: in
 
     def length(written: str) -> float:
         try:
-            return parse_length(written.strip(" ,"), unit=unit)
+            return parse_length(written.strip(" ,"), unit=unit, thousands=thousands_mark())
         except CaptureError as error:
             raise file_error("unread-length", f"{str(error)[:1].upper()}{str(error)[1:]}.", where="day") from error
 

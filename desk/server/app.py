@@ -105,8 +105,9 @@ class Opened:
         self.server.stop()
 
 
-def open_desk(folder: Path, port: int) -> Opened:
-    """Open or begin the job in `folder` and listen on 127.0.0.1; `port` 0 takes a free one.
+def open_desk(folder: Path, port: int, units: str | None = None) -> Opened:
+    """Open or begin the job in `folder` and listen on 127.0.0.1; `port` 0 takes a free one. units: of a job begun here
+    (`JobKeeper.open_or_start`).
 
     Raises JobFileError for a job that cannot be read or begun, or a port that is taken.
     """
@@ -116,7 +117,7 @@ def open_desk(folder: Path, port: int) -> Opened:
     guard = new_guard(listener.getsockname()[1])
     desk = Desk(folder, guard)
     try:
-        begun = desk.keeper.open_or_start()
+        begun = desk.keeper.open_or_start(units)
     except JobFileError:
         listener.close()
         raise
@@ -125,14 +126,14 @@ def open_desk(folder: Path, port: int) -> Opened:
     return Opened(address=f"http://{guard.hosts[0]}/#token={guard.token}", desk=desk, begun=begun, server=server)
 
 
-def serve(job_folder: Path | None, port: int, open_browser: bool) -> None:
+def serve(job_folder: Path | None, port: int, open_browser: bool, units: str | None = None) -> None:
     """Serve the page until interrupted; the first line on stdout is its address.
 
-    Without a folder, one called "tapegroove-job" in the current directory is opened or begun. Raises as `open_desk`
-    does.
+    Without a folder, one called "tapegroove-job" in the current directory is opened or begun. units: of one that is
+    begun. Raises as `open_desk` does.
     """
     folder = _folder(job_folder)
-    opened = open_desk(folder, port)
+    opened = open_desk(folder, port, units)
     signal.signal(signal.SIGTERM, lambda *_: opened.stop())  # as when the computer is shut down: nothing is left behind
     print(opened.address, flush=True)
     print(gettext("A new job is begun in {folder}. Press Ctrl+C to close the desk.", folder=folder.resolve())
@@ -184,7 +185,7 @@ def _routes(desk: Desk) -> bottle.Bottle:
 
     @add("GET", "/api/job")
     def open_job() -> Any:
-        return desk.open_job()
+        return desk.open_job(bottle.request.get_header("Accept-Language", ""))
 
     @add("PUT", "/api/job")
     def save_job() -> Any:

@@ -11,6 +11,7 @@ from typing import Any
 
 from capture.errors import CaptureError
 from capture.language.messages import gettext, listed, marked, worded
+from capture.language.numbers import thousands_mark
 from capture.progress import Doing
 from capture.tape import format_length, parse_length
 from desk.jobfile.files import parse_job
@@ -18,6 +19,7 @@ from desk.jobfile.job import Job
 from desk.problem import JobFileError, JobProblems
 from desk.server.defaults import choices, usual_values, usual_words
 from desk.server.http.guard import Guard
+from desk.language.region import units_wished
 from desk.server.label import Unreadable, label_words, read_label
 from desk.server.packs import Packs
 from desk.server.phone_photos import PhonePhotos
@@ -72,8 +74,10 @@ class Desk:
         self._slow.close()
         self.session.solver.planning.close()
 
-    def open_job(self) -> dict[str, Any]:
-        """The job with its revision, where it lies, and the values that hold when it says nothing."""
+    def open_job(self, wishes: str = "") -> dict[str, Any]:
+        """The job with its revision, where it lies, and the values that hold when it says nothing. wishes: the
+        Accept-Language of who asks first, whose region tells the units of a job just begun."""
+        self.keeper.settle_units(units_wished(wishes))
         tree, revision = self.keeper.load()
         parse_job(tree)
         for kept in ("plan", "day"):  # the desk keeps them; windows ask for them in words
@@ -111,7 +115,7 @@ class Desk:
         Half-typed text is no failure of the request, so it is an answer and not an error.
         """
         try:
-            length_mm = parse_length(text, unit="in" if show == "imperial" else "mm")
+            length_mm = parse_length(text, unit="in" if show == "imperial" else "mm", thousands=thousands_mark())
         except CaptureError as error:
             return {"mm": None, "says": str(error), "slug": error.slug}
         whole = abs(length_mm - round(length_mm)) < 0.05

@@ -32,9 +32,12 @@ class JobKeeper:
     def __init__(self, folder: Path) -> None:
         self.folder = folder
         self._lock, self._storing = threading.Lock(), threading.Lock()
+        #: The revision of a job begun here whose units nobody has asked for yet.
+        self._open_units = ""
 
-    def open_or_start(self) -> bool:
-        """Make sure there is a readable job; returns whether a new one was begun. Raises JobFileError."""
+    def open_or_start(self, units: str | None = None) -> bool:
+        """Make sure there is a readable job; returns whether a new one was begun. units: its units, where this machine
+        has kept none of an earlier job; None leaves them to `settle_units`. Raises JobFileError."""
         if (self.folder / JOB_NAME).is_file():
             read_job(self.folder)
             sweep(self.folder)
@@ -43,8 +46,18 @@ class JobKeeper:
         if self.folder.exists() and not self.folder.is_dir():
             raise file_error("no-job", gettext(
                 "{folder} is not a folder; name the folder of a job, or a new one.", folder=self.folder))
-        write_job(self.folder, parse_job(_new_tree(self.folder.name)))
+        kept = read_settings()[0].show or units
+        write_job(self.folder, parse_job(_new_tree(self.folder.name, kept or "metric")))
+        self._open_units = self._revision() if kept is None else ""
         return True
+
+    def settle_units(self, units: str | None) -> None:
+        """The units of a job that was begun here in none that anybody asked for, while nobody has changed it; asked
+        once. None: they stay metric. Raises JobFileError."""
+        with self._lock:
+            if units and self._open_units and self._open_units == self._revision():
+                write_job(self.folder, with_keys(parse_job(read_tree(self.folder)), show=units))
+            self._open_units = ""
 
     def load(self) -> tuple[dict[str, Any], str]:
         """(job as JSON data, revision). Raises JobFileError."""
@@ -120,8 +133,8 @@ class JobKeeper:
             return ""
 
 
-def _new_tree(name: str) -> dict[str, Any]:
-    """A job with nothing in it yet, in the units of this machine's last one."""
+def _new_tree(name: str, show: str) -> dict[str, Any]:
+    """A job with nothing in it yet."""
     title = name.replace("-", " ").replace("_", " ").strip().capitalize() or gettext("My room")
     return {"format": FORMAT, "version": VERSION, "title": gettext("My room") if name == "tapegroove-job" else title,
-            "show": read_settings()[0].show or "metric", "outline": [], "photos": [], "tape": []}
+            "show": show, "outline": [], "photos": [], "tape": []}
