@@ -49,6 +49,7 @@ def _main(arguments: Sequence[str] | None) -> int:
             return WRONG_USE
         with worded_argparse():
             options = read_arguments(parser(RUNNERS), others)
+        _lacked().clear()  # the help was worded and not shown
         options.language = language
         status = _run(options)
         _tell_lacking()
@@ -121,18 +122,23 @@ def _read_in_its_language(folder: Path, language: str | None) -> Any:
     from desk.jobfile.kinds import is_tag
     tree = read_tree(folder)
     asked = tree.get("language") if isinstance(tree, dict) else None
-    if language is None and is_tag(asked) and not _speak(asked):
+    if language is None and is_tag(asked) and not _speak(str(asked)):
         _complain(gettext("The job asks for that language; English is spoken instead."))
     return tree
 
 
 def _tell_lacking() -> None:
     """Told once, at the end: sentences that the language lacks."""
-    lacked = getattr(spoken().catalogue, "lacked", ())
-    if lacked:
+    if lacked := _lacked():
         _complain(gettext(
             "Sentences without words in this language ({language}), which stay English: {count}.",
             language=spoken().tag, count=len(lacked)))
+
+
+def _lacked() -> set[str]:
+    """Sentences that the language spoken lacks, as far as they were looked up."""
+    lacked: set[str] = getattr(spoken().catalogue, "lacked", set())
+    return lacked
 
 
 def _complain(says: str) -> None:

@@ -52,7 +52,9 @@ def english_sentences(said: str) -> tuple[str, ...]:
     the most letters of their own; more than one where these are of equal length."""
     table, plain = _table(), _plain(said)
     found: dict[str, int] = {}
-    for phrase in table.says if table else ():
+    if table is None:
+        return ()
+    for phrase in table.says:
         if match := phrase.pattern.fullmatch(f" {plain}"):
             parts = match.groupdict()
             sentence = phrase.english.format_map({name: _in_english(table, name, part) for name, part in parts.items()
