@@ -14,7 +14,7 @@ from capture.language.numbers import thousands_mark
 from capture.tape import parse_length
 from desk.problem import JobFileError, file_error
 from desk.text.day_events import ASKS, HAPPENINGS, NotUnderstood, Parts, phrases
-from desk.text.day_phrases import asked_by, english_sentences, has_phrases, shown, telling_words
+from desk.language.day_phrases import asked_by, english_sentences, has_phrases, shown, telling_words
 from layout.replan.events import Event
 
 #: Numbers as words.

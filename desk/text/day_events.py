@@ -12,7 +12,7 @@ from typing import Any
 
 from capture.language.messages import all_of, gettext, marked
 from desk.actions.day import Told
-from desk.text.day_phrases import shown
+from desk.language.day_phrases import shown
 from desk.text.day_words import (
     between_words, boards_counted, boards_words, last_row_words, last_widths, length_words)
 from desk.text.place_words import place_words

@@ -14,7 +14,7 @@ from desk.language.catalogues import folder_of_catalogues
 from desk.language.missing import read_catalogue
 from desk.problem import JobFileError
 from desk.text.day_events import ASKS, HAPPENINGS, phrases
-from desk.text.day_phrases import english_sentences, phrases_of, shown
+from desk.language.day_phrases import english_sentences, phrases_of, shown
 from layout.replan.events import (
     BoardsLeft, BoardsSpoiled, FirstRowWidth, FloorPushed, Obstacle, OffcutFound, OffcutGone, OffcutShort, PieceCut,
     PlaceMeasured, RowBegun, RowDown, Sight, ToFarWall)
