@@ -1,7 +1,9 @@
 """Lengths as people write them, and back.
 
 Text in any of the usual ways ("4.312 m", "4,312 m", "431.2 cm", "3m42", "3 420 mm", 11' 2 3/8", "11 ft 2-3/4 in")
-becomes millimetres by exact fractions. Text that can be read in two ways ("3.420") is asked back, never guessed.
+becomes millimetres by exact fractions. Text that can be read in two ways ("3.420") is asked back, never guessed, but
+where the reader's own custom and the size of rooms leave one reading (a German's "3.420 mm"). Units are read in
+English, German, French, Spanish and Dutch (from memory).
 """
 from __future__ import annotations
 
@@ -22,6 +24,11 @@ _WORDS = {
     "m": "m", "metre": "m", "metres": "m", "meter": "m", "meters": "m",
     "in": "in", "inch": "in", "inches": "in", '"': "in",
     "ft": "ft", "foot": "ft", "feet": "ft", "'": "ft",
+    "zentimeter": "cm", "zoll": "in", "fuß": "ft", "fuss": "ft", "duim": "in", "voet": "ft",
+    "millimètre": "mm", "millimètres": "mm", "centimètre": "cm", "centimètres": "cm", "mètre": "m", "mètres": "m",
+    "pouce": "in", "pouces": "in", "po": "in", "pied": "ft", "pieds": "ft", "pi": "ft",
+    "milímetro": "mm", "milímetros": "mm", "centímetro": "cm", "centímetros": "cm", "metro": "m", "metros": "m",
+    "pulgada": "in", "pulgadas": "in", "pie": "ft", "pies": "ft",
 }
 _LONGEST_MM = 100_000
 _LONGEST_TEXT = 80
@@ -29,12 +36,16 @@ _LONGEST_TEXT = 80
 _SHORTEST_BARE_MM = 10
 _GLYPHS = {"’": "'", "‘": "'", "′": "'", "´": "'", "”": '"', "“": '"', "″": '"', "''": '"', "⁄": "/", "−": "-",
            "–": "-"}
-_TOKEN = re.compile(r"(?P<fraction>\d+/\d+)|(?P<number>\d+(?:[.,]\d+)*)|(?P<word>[a-z]+\.?|['\"])|(?P<dash>-)")
+_TOKEN = re.compile(r"(?P<fraction>\d+/\d+)|(?P<number>\d+(?:[.,]\d+)*)|(?P<word>[^\W\d_]+\.?|['\"])|(?P<dash>-)")
+#: Whole millimetres in thousands, whatever the mark.
+_MILLIMETRES = re.compile(r"\s*([1-9]\d{0,2})([.,'’])(\d{3})\s*(mm)?\s*", re.IGNORECASE)
 _GROUPED = re.compile(r"(?<![\d.,])(\d{1,3})((?: \d{3})+)(?=[.,]\d|\D|$)(?!/)")
 
 
-def parse_length(text: str, *, unit: str = "mm") -> float:
-    """Length in mm from what a person wrote; a bare number is in `unit` ("mm" or "in").
+def parse_length(text: str, *, unit: str = "mm", thousands: str = "") -> float:
+    """Length in mm from what a person wrote; a bare number is in `unit` ("mm" or "in"). thousands: the mark the reader
+    parts thousands with, where there is one: between digits of millimetres it is nothing else, since no tape shows a
+    thousandth of one, and read as metres the number means the same.
 
     Raises CaptureError: "unreadable-length" for text that is no length, "ambiguous-length" for text with two readings;
     the sentence quotes the text and shows how to write it.
@@ -44,6 +55,9 @@ def parse_length(text: str, *, unit: str = "mm") -> float:
     )  # what a sentence may quote
     if len(text) > _LONGEST_TEXT:
         raise _unreadable(text[:_LONGEST_TEXT] + "...")
+    whole = _MILLIMETRES.fullmatch(text)
+    if whole and whole[2] == thousands and (whole[4] or unit == "mm"):
+        text = f"{whole[1]}{whole[3]} mm"
     tokens = _tokens(text)
     parts = _parts(text, tokens)
     total = _bare(text, tokens, unit) if parts is None else _sum(text, parts)

@@ -13,9 +13,10 @@ import sys
 import warnings
 from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from capture.language.messages import gettext, speak, spoken
+from desk.commands.argparse_words import worded_argparse
 from desk.commands.arguments import language_asked, parser, read_arguments
 from desk.problem import Problem
 from desk.actions.error_report import CANNOT, DONE, WRONG_USE, refusal_of
@@ -46,7 +47,9 @@ def _main(arguments: Sequence[str] | None) -> int:
         language, others = language_asked(arguments)
         if language is not None and not _speak(language):
             return WRONG_USE
-        options = read_arguments(parser(RUNNERS), others)
+        with worded_argparse():
+            options = read_arguments(parser(RUNNERS), others)
+        _lacked().clear()  # the help was worded and not shown
         options.language = language
         status = _run(options)
         _tell_lacking()
@@ -55,7 +58,7 @@ def _main(arguments: Sequence[str] | None) -> int:
     except SystemExit as stop:
         return stop.code if isinstance(stop.code, int) else WRONG_USE
     except KeyboardInterrupt:
-        _complain("Stopped.")
+        _complain(gettext("Stopped."))
         return INTERRUPTED
     except BrokenPipeError:
         # The reader went away (| head): not our fault, and nothing more can be said to it.
@@ -64,8 +67,8 @@ def _main(arguments: Sequence[str] | None) -> int:
     except OSError as error:
         # What was to be said does not fit where it goes (a full disk).
         _forget_stdout()
-        _complain(
-            f"The answer could not be written ({error.strerror or error}); free some space, or send it elsewhere.")
+        _complain(gettext("The answer could not be written ({why}); free some space, or send it elsewhere.",
+                          why=error.strerror or error))
         return WRONG_USE
 
 
@@ -112,17 +115,30 @@ def _speak(tag: str) -> bool:
     return True
 
 
-def _speak_of(job: Job, language: str | None) -> None:
-    """Go on in the job's language, if the command line asked for no other."""
-    if language is None and job.language is not None and not _speak(job.language):
+def _read_in_its_language(folder: Path, language: str | None) -> Any:
+    """The tree of the job in a folder. What follows, faults in its fields among it, is said in the job's language, if
+    the command line asked for no other."""
+    from desk.jobfile.files import read_tree
+    from desk.jobfile.kinds import is_tag
+    tree = read_tree(folder)
+    asked = tree.get("language") if isinstance(tree, dict) else None
+    if language is None and is_tag(asked) and not _speak(str(asked)):
         _complain(gettext("The job asks for that language; English is spoken instead."))
+    return tree
 
 
 def _tell_lacking() -> None:
     """Told once, at the end: sentences that the language lacks."""
-    lacked = getattr(spoken().catalogue, "lacked", ())
-    if lacked:
-        _complain(f"Sentences without words in this language ({spoken().tag}), which stay English: {len(lacked)}.")
+    if lacked := _lacked():
+        _complain(gettext(
+            "Sentences without words in this language ({language}), which stay English: {count}.",
+            language=spoken().tag, count=len(lacked)))
+
+
+def _lacked() -> set[str]:
+    """Sentences that the language spoken lacks, as far as they were looked up."""
+    lacked: set[str] = getattr(spoken().catalogue, "lacked", set())
+    return lacked
 
 
 def _complain(says: str) -> None:
@@ -137,11 +153,10 @@ def _opened(path: Path, language: str | None) -> tuple[Path, Job, Photos]:
     """The folder, the job and what can be told of its pictures; a picture that cannot be read is told of. What follows
     is said in the job's language, if the command line asked for no other."""
     from desk.checks.check import find_problems
-    from desk.jobfile.files import job_folder, read_job
+    from desk.jobfile.files import job_folder, parse_job
     from desk.store.photos import look_at_photos
     folder = job_folder(path)
-    job = read_job(folder)
-    _speak_of(job, language)
+    job = parse_job(_read_in_its_language(folder, language))
     photos = look_at_photos(folder, job)
     # A picture that is not there is no news to a job that gives its size; one that cannot be read is.
     for problem in find_problems(job, photos):
@@ -158,12 +173,11 @@ def _answer(options: argparse.Namespace, as_json: Callable[[], str], for_people:
 def _check(options: argparse.Namespace) -> int:
     from desk.actions.answers import problems_answer, to_json
     from desk.checks.check import find_problems
-    from desk.jobfile.files import job_folder, read_job_and_faults
+    from desk.jobfile.files import job_folder, parse_tree
     from desk.store.photos import look_at_photos
     from desk.text.reports import say_check
     folder = job_folder(options.job)
-    job, faults = read_job_and_faults(folder)
-    _speak_of(job, options.language)
+    job, faults = parse_tree(_read_in_its_language(folder, options.language))
     problems = faults + find_problems(job, look_at_photos(folder, job))
     stops = [problem for problem in problems if problem.severity == "stop"]
     for problem in stops:
@@ -272,7 +286,8 @@ def _make_pack(options: argparse.Namespace, job_path: Path, output: Path, paper:
     typed = with_rulers(job, dict(zip(("across", "down"), rulers or ())))
     job = with_own_printer(typed, settings)
     if note or job is not typed:
-        _complain(note or "The templates are corrected by what your printer's rulers measured for an earlier job.")
+        _complain(note or gettext(
+            "The templates are corrected by what your printer's rulers measured for an earlier job."))
     survey, plan, files, kept = make_pack_folder(job, photos, output, paper=paper or usual_paper(job, settings),
                                                  pictures=marked_photos(folder, job))
     _note_old(kept)
@@ -285,7 +300,7 @@ def _make_pack(options: argparse.Namespace, job_path: Path, output: Path, paper:
 def _note_old(kept: KeptPlan | None) -> None:
     """Tell of a kept plan that is out of date: what is answered is then another one."""
     if kept is not None and kept.says:
-        _complain(f"{kept.says} What follows is planned anew.")
+        _complain(gettext("{says} What follows is planned anew.", says=kept.says))
 
 
 def _day(options: argparse.Namespace) -> int:
@@ -319,7 +334,7 @@ def _targets(options: argparse.Namespace) -> int:
     from printpack.fullsize.target_sheets import SIDE_OF_SQUARE_MM, target_sheets
     paper = paper_named(options.paper)
     sheets = target_sheets(paper, count=options.count)
-    write_whole(options.output, pdf_bytes(sheets, title="Floor targets", date=datetime.date.today()))
+    write_whole(options.output, pdf_bytes(sheets, title=gettext("Floor targets"), date=datetime.date.today()))
     answer = {"format": "tapegroove-targets", "version": 1, "file": str(options.output), "paper": paper.name,
               "count": options.count, "size": SIDE_OF_SQUARE_MM}
     return _answer(options, lambda: to_json(answer),
@@ -333,8 +348,9 @@ def _schema(options: argparse.Namespace) -> int:
 
 
 def _desk(options: argparse.Namespace) -> int:
+    from desk.language.region import units_of
     from desk.server.app import serve
-    serve(options.job, options.port, not options.no_browser)
+    serve(options.job, options.port, not options.no_browser, units_of(options.language))
     return DONE
 
 

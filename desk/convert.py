@@ -135,7 +135,7 @@ def to_board(job: Job) -> Board:
     """The board as bought. Raises JobProblems if the job names none, showing what to add."""
     board = job.flooring.board
     if board is None:
-        raise JobProblems([NO_BOARD])
+        raise JobProblems([no_board()])
     thick = board.thickness_mm or THICKNESS_MM
     if board.lengths:
         return Board(length_mm=max(length for length, _ in board.lengths), width_mm=board.width_mm, thickness_mm=thick,
@@ -219,9 +219,11 @@ def put_by_hand(job: Job) -> tuple[str, ...]:
         spread=Units(job.show).spread(2.0 * max(rough.values()))),)
 
 
-NO_BOARD = Problem(slug="no-board", where="flooring.board", stage="plan", says=(
-    'The job does not say which boards are to be laid; add their size in mm, such as '
-    '"flooring": {"board": {"length": 1285, "width": 192, "thickness": 8, "pack": 8}}.'))
+def no_board(severity: str = "stop") -> Problem:
+    """The job names no board."""
+    return Problem(slug="no-board", where="flooring.board", stage="plan", severity=severity, says=gettext(
+        'The job does not say which boards are to be laid; add their size in mm, such as '
+        '"flooring": {"board": {"length": 1285, "width": 192, "thickness": 8, "pack": 8}}.'))
 
 
 def photo_size(entry: PhotoEntry, photos: Photos) -> tuple[int, int] | None:
@@ -241,8 +243,9 @@ def _place_of(floor: Floor, name: str, where: str) -> tuple[float, float]:
 
 def no_pipe_place(name: str) -> str:
     """The sentence for a pipe nobody has placed."""
-    return (f'Nothing tells where pipe {name} stands; tape it square off two walls, or give its centre in the plan as '
-            '"at": [x, y].')
+    return gettext(
+        "Nothing tells where pipe {name} stands; tape it square off two walls, or give its centre in the plan as "
+        '"at": [x, y].', name=name)
 
 
 def past_end(floor: Floor, door: DoorEntry) -> Iterator[Problem]:
@@ -253,12 +256,10 @@ def past_end(floor: Floor, door: DoorEntry) -> Iterator[Problem]:
             slug="door-past-wall",
             where=door.where,
             stage="plan",
-            says=(
-                f"Door {door.name} ends {end:.0f} mm from corner {door.wall[0]}, but the wall "
-                f"{door.wall[0]}-{door.wall[1]} is only "
-                f"{wall.length_mm:.0f} mm long; measure the door again from {door.wall[0]}, or name the other corner "
-                "first."
-            ),
+            says=gettext(
+                "Door {door} ends {end:.0f} mm from corner {a}, but the wall {a}-{b} is only {length:.0f} mm long; "
+                "measure the door again from {a}, or name the other corner first.", door=door.name, end=end,
+                a=door.wall[0], b=door.wall[1], length=wall.length_mm),
         )
 
 
@@ -333,5 +334,6 @@ def _camera_name(photo: PhotoEntry, cameras: dict[_LensKey, Camera]) -> str:
 
 def no_size(file: str) -> str:
     """The sentence for a photo whose size nothing tells."""
-    return (f'The picture {file} cannot be opened, so the size of its frame is not known; put the picture back, or '
-            'give "size": [width, height].')
+    return gettext(
+        "The picture {file} cannot be opened, so the size of its frame is not known; put the picture back, or give "
+        '"size": [width, height].', file=file)

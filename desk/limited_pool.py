@@ -28,6 +28,7 @@ from typing import Any
 
 from pebble import ProcessExpired, ProcessPool
 
+from capture.language.messages import Language, read_by, spoken
 from desk.spawning import spawn_context
 
 #: Whether a limit of memory is kept to on this system.
@@ -66,7 +67,8 @@ class LimitedPool:
         self._open: set[Future[Any]] = set()
 
     def submit(self, work: Callable[..., Any], *arguments: Any) -> Future[Any]:
-        """Have `work(*arguments)` done. The future holds what it returns or raises, or the Death it died."""
+        """Have `work(*arguments)` done. The future holds what it returns or raises, or the Death it died. What it
+        says is in the language of who asked."""
         told: Future[Any] = Future()
         with _uninterrupted():
             pool, task = self._scheduled(work, arguments)
@@ -84,7 +86,8 @@ class LimitedPool:
             pool = self._pool
             try:
                 if pool is not None and pool.active:
-                    return pool, pool.schedule(_with_care, args=(work, *arguments), timeout=self._limits.seconds)
+                    task = (spoken(), work, *arguments)
+                    return pool, pool.schedule(_with_care, args=task, timeout=self._limits.seconds)
             except RuntimeError:
                 if attempt == 3:
                     raise
@@ -183,11 +186,12 @@ def _end_with_parent() -> None:
         os._exit(1)
 
 
-def _with_care(work: Callable[..., Any], *arguments: Any) -> Any:
+def _with_care(reader: Language, work: Callable[..., Any], *arguments: Any) -> Any:
     """Runs in the process: what it returns, unless memory is refused. A process that was refused some is not trusted
     with more work.
     """
     try:
-        return work(*arguments)
+        with read_by(reader):
+            return work(*arguments)
     except MemoryError:
         os._exit(_OUT_OF_MEMORY)

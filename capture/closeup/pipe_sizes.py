@@ -10,20 +10,28 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from math import exp, pi
 
+from capture.language.messages import Message, lazy_gettext
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PipeSize:
     """A standard size: how it is called and its outside diameter, mm."""
 
-    name: str
+    called: Message
     diameter_mm: float
 
+    @property
+    def name(self) -> str:
+        """How it is called, in the reader's language."""
+        return str(self.called)
 
-_COPPER = tuple(PipeSize(name=f"{size} mm copper (EN 1057)", diameter_mm=float(size))
+
+_COPPER = tuple(PipeSize(called=lazy_gettext("{size} mm copper (EN 1057)", size=size), diameter_mm=float(size))
                 for size in (6, 8, 10, 12, 14, 15, 16, 18, 22, 25, 28, 35))
-_STEEL = tuple(PipeSize(name=f"{name} steel (EN 10255)", diameter_mm=size) for name, size in (
+_STEEL = tuple(PipeSize(called=lazy_gettext("{size} steel (EN 10255)", size=name), diameter_mm=size) for name, size in (
     ("3/8 in", 17.2), ("1/2 in", 21.3), ("3/4 in", 26.9), ("1 in", 33.7)))
-_US_COPPER = tuple(PipeSize(name=f"{name} in copper (ASTM B88)", diameter_mm=size) for name, size in (
+_US_COPPER = tuple(PipeSize(called=lazy_gettext("{size} in copper (ASTM B88)", size=name), diameter_mm=size)
+                   for name, size in (
     ("1/4", 9.525), ("3/8", 12.7), ("1/2", 15.875), ("3/4", 22.225), ("1", 28.575), ("1 1/4", 34.925)))
 #: Sizes sold where people measure in these units.
 SIZES = {"metric": (*_COPPER, *_STEEL), "imperial": (*_US_COPPER, *_STEEL)}

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from PIL import ExifTags, Image, ImageOps, JpegImagePlugin, PngImagePlugin, UnidentifiedImageError
 
 from capture.errors import CaptureError
-from capture.language.messages import lazy_gettext
+from capture.language.messages import gettext, lazy_gettext
 
 try:
     from pillow_heif import register_heif_opener
@@ -160,7 +160,7 @@ def _focal_of(image: Image.Image, size: tuple[int, int]) -> tuple[float | None, 
             warnings.simplefilter("ignore")
             return _focal(image.getexif(), size)
     except (*_BROKEN, TypeError, struct.error):
-        return None, "the picture's EXIF cannot be read, so the lens is treated as unknown"
+        return None, gettext("the picture's EXIF cannot be read, so the lens is treated as unknown")
 
 
 def _focal(exif: Image.Exif, size: tuple[int, int]) -> tuple[float | None, str]:
@@ -171,13 +171,14 @@ def _focal(exif: Image.Exif, size: tuple[int, int]) -> tuple[float | None, str]:
     detail = exif.get_ifd(ExifTags.IFD.Exif)
     zoom = _number(detail.get(ExifTags.Base.DigitalZoomRatio))
     if zoom not in (None, 0.0, 1.0):
-        return None, f"digital zoom {zoom:g} was used, so the lens is treated as unknown"
+        return None, gettext("digital zoom {zoom:g} was used, so the lens is treated as unknown", zoom=zoom)
     if _cropped(detail, size):
-        return None, "the picture was cropped after it was taken, so the lens is treated as unknown"
+        return None, gettext("the picture was cropped after it was taken, so the lens is treated as unknown")
     f35 = _number(detail.get(ExifTags.Base.FocalLengthIn35mmFilm))
     if f35 and 5 <= f35 <= 400:
-        return f35 * float(np.hypot(*size)) / FULL_FRAME_DIAGONAL_MM, f"EXIF, {f35:g} mm equivalent"
-    return None, "no focal length in the picture's EXIF"
+        return f35 * float(np.hypot(*size)) / FULL_FRAME_DIAGONAL_MM, gettext(
+            "EXIF, {focal:g} mm equivalent", focal=f35)
+    return None, gettext("no focal length in the picture's EXIF")
 
 
 def _cropped(detail: dict[int, Any], size: tuple[int, int]) -> bool:

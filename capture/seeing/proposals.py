@@ -22,6 +22,7 @@ from numpy.typing import NDArray
 from capture.camera import camera_to_px
 from capture.image.edges import LONG_SIDE_PX, cut_patch, find_segments
 from capture.errors import CaptureError
+from capture.language.messages import marked
 from capture.seeing.floor_lines import FloorLine, find_floor_lines, joined_lines
 from capture.seeing.segmentation import USUAL_FOCAL, Seen, Segmenter
 from capture.image.snap import snap_mark
@@ -42,8 +43,8 @@ _PIECE_PX = 800
 LEAST_SURE = 0.25
 #: Where no corner is surer than this, the picture may be upside down.
 _CLEAR = 0.5
-_UPSIDE_DOWN = "The photo seems to be upside down; turn it, then add it again."
-_NOTHING = "No floor corner and no floor line is seen in this photo; where there are some, mark them by hand."
+_UPSIDE_DOWN = marked("The photo seems to be upside down; turn it, then add it again.")
+_NOTHING = marked("No floor corner and no floor line is seen in this photo; where there are some, mark them by hand.")
 #: Spread of a place by the network alone, px of 1600, and by edges, in shares of what the snap states; both measured.
 HEAT_SD_PX, _EDGES_SD_SHARE = 2.0, 0.5
 #: Logistic regression of a corner's features (`corner_features`) and a line's (`line_features`), fitted by
@@ -140,11 +141,11 @@ def _unfit(pixels: NDArray[np.uint8]) -> str:
     """Why a picture cannot be looked at, or nothing."""
     height, width = pixels.shape[:2]
     if max(height, width) > 2.4 * min(height, width):
-        return "This looks like a panorama, which bends straight walls; take ordinary photos instead."
+        return marked("This looks like a panorama, which bends straight walls; take ordinary photos instead.")
     if min(height, width) < 240:
-        return "The picture is too small to see floor corners in; use the photo as the camera stored it."
+        return marked("The picture is too small to see floor corners in; use the photo as the camera stored it.")
     if np.percentile(pixels[::8, ::8], 98) < 40:
-        return "The photo is too dark to see where the floor ends; take it by daylight or with the lamps on."
+        return marked("The photo is too dark to see where the floor ends; take it by daylight or with the lamps on.")
     return ""
 
 
@@ -153,9 +154,10 @@ def _no_floor(seen: Seen) -> str:
     floor = seen.floor > 0.5
     standing = (seen.wall + seen.skirting) > 0.5
     if floor.mean() < 0.03:
-        return "No floor is seen in this photo; hold the phone lower, so that floor and walls are both in the picture."
+        return marked("No floor is seen in this photo; hold the phone lower, so that floor and walls are both in the "
+                      "picture.")
     if standing.mean() < 0.02:
-        return "No wall is seen in this photo; stand back, so that floor and walls are both in the picture."
+        return marked("No wall is seen in this photo; stand back, so that floor and walls are both in the picture.")
     rows = np.arange(len(floor))[:, None]
     if (rows * floor).sum() / floor.sum() < (rows * standing).sum() / standing.sum():
         return _UPSIDE_DOWN

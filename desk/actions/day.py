@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 
 from capture.adjustment.survey import Survey
-from capture.language.messages import lazy_gettext
+from capture.language.messages import gettext, lazy_gettext
 from desk.actions.foreign_plan import believed
 from desk.convert import to_room, to_wishes
 from desk.jobfile.files import with_entry
@@ -83,14 +83,13 @@ def day_of(job: Job, survey: Survey | None = None) -> Day:
     kept = kept_plan(job)
     survey = (kept.survey if kept else None) or survey
     if kept is None or survey is None:
-        raise JobProblems([Problem(slug="no-kept-plan", where="plan", stage="plan", says=(
-            "No plan is kept in this job, so there is nothing to follow; keep the one you lay by with: tapegroove plan "
-            "JOB --keep."))])
+        raise JobProblems([Problem(slug="no-kept-plan", where="plan", stage="plan", says=gettext(
+            "No plan is kept in this job, so there is nothing to follow; keep the one you lay by with: tapegroove "
+            "plan JOB --keep."))])
     if kept.plan.board.mix:
-        raise JobProblems([Problem(slug="mixed-day", where="plan", stage="plan", says=(
+        raise JobProblems([Problem(slug="mixed-day", where="plan", stage="plan", says=gettext(
             "The day cannot follow a plan of boards of several lengths yet: lay by the booklet, and if much goes "
-            "wrong, plan what is left of the "
-            "floor, with the boards you have left, as a job of its own."))])
+            "wrong, plan what is left of the floor, with the boards you have left, as a job of its own."))])
     surveyed = to_room(job, survey)
     now = read_revision(job.data["plan"], surveyed)
     kept = believed(job, kept, survey)
@@ -262,9 +261,10 @@ def _undone(job: Job, number: int) -> int:
     numbers = [number for number, _ in active_entries(job)]
     number = number or (numbers[-1] if numbers else 0)
     if number not in numbers:
-        says = f"Entry {number} is not there to take back" if number else "There is no entry to take back"
-        raise JobProblems([Problem(slug="nothing-to-undo", where="day", stage="plan",
-                                   says=f"{says}; the log has {len(job.day)} entries.")])
+        says = (gettext("Entry {number} is not there to take back; the log has {entries} entries.", number=number,
+                        entries=len(job.day)) if number else
+                gettext("There is no entry to take back; the log has {entries} entries.", entries=len(job.day)))
+        raise JobProblems([Problem(slug="nothing-to-undo", where="day", stage="plan", says=says)])
     return number
 
 

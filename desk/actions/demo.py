@@ -4,6 +4,7 @@ from __future__ import annotations
 from importlib.resources import files
 from pathlib import Path
 
+from capture.language.messages import gettext
 from desk.jobfile.files import JOB_NAME
 from desk.store.photos import PHOTO_DIR
 from desk.problem import file_error
@@ -35,11 +36,13 @@ def demo_files() -> dict[str, bytes]:
 
 def _refuse_foreign(folder: Path, demo: dict[str, bytes]) -> None:
     if not folder.is_dir():
-        raise file_error("folder-in-use", f"{folder} is not a folder; name a new folder for the demo.")
+        raise file_error("folder-in-use", gettext(
+            "{folder} is not a folder; name a new folder for the demo.", folder=folder))
     for name in sorted(names_in(folder)):
         if name.startswith(f"{PACK_DIR}/"):
             continue
         if name not in demo or (folder / name).read_bytes() != demo[name]:
             raise file_error("folder-in-use",
-                             f"{folder} already holds something that is not the demo as it came ({name}); "
-                             "name a new folder for the demo.")
+                             gettext(
+                                 "{folder} already holds something that is not the demo as it came ({name}); name a "
+                                 "new folder for the demo.", folder=folder, name=name))

@@ -3,12 +3,13 @@ from it counted anew."""
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 from shapely.errors import GEOSException
 
 from capture.adjustment.survey import Survey
-from capture.language.messages import marked
+from capture.language.messages import lazy_gettext, marked
 from desk.convert import corner_names, to_board, to_room, to_wishes
 from desk.jobfile.job import Job
 from desk.actions.kept_plan import KeptPlan
@@ -61,7 +62,7 @@ def judged(job: Job, kept: KeptPlan, survey: Survey) -> KeptPlan:
     _refuse_by_its_own_floor(plan)
     changed: tuple[str, ...] = (marked("the floor"),) if _faults(plan, room, laid) else ()
     if plan.board != to_board(job) or any(_other_wishes(plan, to_wishes(job))):
-        changed += ("the boards and how they are laid",)
+        changed += (marked("the boards and how they are laid"),)
     if changed:
         return replace(kept, changed=changed)
     refuse_start(plan, room, laid)
@@ -74,7 +75,7 @@ def _faults(plan: Plan, room: Room, wishes: Settled | None = None) -> tuple[Faul
     try:
         return find_faults(plan if plan.shopping or wishes is None else recounted(plan, room, wishes), room)
     except (GEOSException, ArithmeticError, LookupError, ValueError) as error:
-        raise damaged("plan.rows", "holds shapes that cannot be reckoned with") from error
+        raise damaged("plan.rows", lazy_gettext("holds shapes that cannot be reckoned with")) from error
 
 
 def _refuse_by_its_own_floor(plan: Plan) -> None:
@@ -86,11 +87,14 @@ def _refuse_by_its_own_floor(plan: Plan) -> None:
 def _refuse_faults(faults: tuple[Fault, ...] | list[Fault]) -> None:
     if faults:
         first = faults[0]
-        more = f", and {len(faults) - 1} more faults" if len(faults) > 1 else ""
-        raise LayoutError("damaged-plan", f"The plan kept in this job does not hold together ({first.where}: "
-                          f"{first.says}, by {first.amount:.6g}"
-                          f"{more}); plan the floor again (plan --afresh --keep), or go back to a copy of the job.",
-                          where=f"plan: {first.where}")
+        told: dict[str, Any] = {"place": first.where, "says": first.says, "amount": float(first.amount)}
+        one = lazy_gettext("The plan kept in this job does not hold together ({place}: {says}, by {amount:.6g}); plan "
+                           "the floor again (plan --afresh --keep), or go back to a copy of the job.")
+        several = lazy_gettext("The plan kept in this job does not hold together ({place}: {says}, by {amount:.6g}, "
+                               "and {more} more faults); plan the floor again (plan --afresh --keep), or go back to a "
+                               "copy of the job.")
+        says = several.filled(more=len(faults) - 1, **told) if len(faults) > 1 else one.filled(**told)
+        raise LayoutError("damaged-plan", says, where=f"plan: {first.where}")
 
 
 def _own_room(plan: Plan) -> Room:
@@ -105,7 +109,8 @@ def _refuse_other_wishes(plan: Plan, wishes: Wishes, *, is_revised: bool) -> Non
     """Raise LayoutError (damaged-plan) for rules, gap or saw that the job does not ask for."""
     for key, told, asked in _other_wishes(plan, wishes):
         if not (is_revised and key in ("longest", "owned")):
-            raise damaged(f"plan.{key}", f"is {shown(told)}, but the job asks for {shown(asked)}")
+            raise damaged(f"plan.{key}", lazy_gettext(
+                "is {told}, but the job asks for {asked}", told=shown(told), asked=shown(asked)))
 
 
 def _other_wishes(plan: Plan, wishes: Wishes) -> list[tuple[str, object, object]]:

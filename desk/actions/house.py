@@ -17,6 +17,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from capture.language.messages import gettext
 from desk.actions.error_report import refusal_of
 from desk.actions.flat.gathering import GatheredRooms, board_of, gather_rooms, longest_of
 from desk.jobfile.job import Job
@@ -125,9 +126,9 @@ def _told_once(entry: HouseEntry, fitted: FittedRooms) -> list[LayoutError]:
 def _unlike(doorways: Sequence[PassageChoice], gathered: GatheredRooms) -> list[Problem]:
     """Doorways that boards were asked to run through between rooms of two kinds of boards."""
     asked = {(passage.rooms, passage.doors) for passage, through in gathered.passages if through}
-    return [Problem(slug="other-boards", where=f"{one.rooms[0]} {one.doors[0]}", stage="plan", says=(
-        f"Boards cannot run through between {one.rooms[0]} and {one.rooms[1]}, whose jobs name different boards; a "
-        'profile is laid there. Name one board for both, or write "laid": "profile".'))
+    return [Problem(slug="other-boards", where=f"{one.rooms[0]} {one.doors[0]}", stage="plan", says=gettext(
+        "Boards cannot run through between {a} and {b}, whose jobs name different boards; a profile is laid there. "
+        'Name one board for both, or write "laid": "profile".', a=one.rooms[0], b=one.rooms[1]))
         for one in doorways if one.rule == "other-boards" and (one.rooms, one.doors) in asked]
 
 
@@ -169,21 +170,24 @@ def read_house(folder: Path) -> HouseEntry:
     """house.json in a folder. Raises JobFileError with every fault."""
     path = folder / HOUSE_NAME
     if not path.is_file():
-        raise file_error("no-house", f"The folder {folder} holds no {HOUSE_NAME}; write one that lists the rooms and "
-                                     "the doorways between them "
-                                     f"(README: A whole house).")
+        raise file_error("no-house", gettext(
+            "The folder {folder} holds no {file}; write one that lists the rooms and the doorways between them "
+            "(README: A whole house).", folder=folder, file=HOUSE_NAME))
     return parse_house(parse_json(_bytes_of(path), name=HOUSE_NAME))
 
 
 def _bytes_of(path: Path) -> bytes:
     try:
         if path.stat().st_size > LARGEST_BYTES:
-            raise file_error("unreadable-job", f"{path} is larger than {LARGEST_BYTES // 1_000_000} MB, so it lists no "
-                                               "rooms; name another folder.")
+            raise file_error("unreadable-job", gettext(
+                "{path} is larger than {most} MB, so it lists no rooms; name another folder.", path=path,
+                most=LARGEST_BYTES // 1_000_000))
         return path.read_bytes()
     except OSError as error:
         raise file_error("unreadable-job",
-                         f"{path} cannot be read ({error.strerror or error}); check that it may be opened.") from error
+                         gettext(
+                             "{path} cannot be read ({why}); check that it may be opened.", path=path,
+                             why=error.strerror or error)) from error
 
 
 def _heading(entry: HouseEntry, rooms: Mapping[str, Room], house: House) -> float:
@@ -194,10 +198,9 @@ def _heading(entry: HouseEntry, rooms: Mapping[str, Room], house: House) -> floa
     if along is not None and along.room in rooms:
         chosen = [(name, wall) for name, wall in walls if name == along.room and set(wall) == set(along.wall)]
         if not chosen:
-            raise file_error("unknown-wall", f"direction names the wall {'-'.join(along.wall)} of "
-                                             f"{along.room}, which has no such wall; name "
-                                             f"two corners "
-                             "that follow one another.", where="direction")
+            raise file_error("unknown-wall", gettext(
+                "direction names the wall {wall} of {room}, which has no such wall; name two corners that follow one "
+                "another.", wall="-".join(along.wall), room=along.room), where="direction")
     else:
         chosen = sorted(walls, key=lambda one: -_length(rooms[one[0]], one[1]))
     name, wall = chosen[0]

@@ -16,7 +16,7 @@ from dataclasses import MISSING, dataclass
 from typing import TYPE_CHECKING, Any
 
 from capture.adjustment.survey import Survey
-from capture.language.messages import gettext, listed, marked, worded
+from capture.language.messages import gettext, lazy_gettext, listed, marked, worded
 from desk.jobfile.digests import digest_of, refuse_altered, refuse_altered_kept, with_digests
 from desk.jobfile.job import Job
 from desk.jobfile.files import with_keys, with_plan_data
@@ -139,7 +139,8 @@ def _day(kept: Reader) -> datetime.date:
     try:
         return datetime.date.fromisoformat(kept.text("on"))
     except ValueError:
-        raise damaged("plan.kept.on", f"is {shown(kept.text('on'))}, not a date such as 2026-03-05") from None
+        raise damaged("plan.kept.on", lazy_gettext(
+            "is {value}, not a date such as 2026-03-05", value=shown(kept.text("on")))) from None
 
 
 def _changed(then: Reader, now: Mapping[str, str]) -> tuple[str, ...]:

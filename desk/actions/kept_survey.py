@@ -15,6 +15,7 @@ from capture.adjustment.notes import Note, Standing
 from capture.adjustment.straightness import Bow
 from capture.adjustment.survey import Advice, Reading, Survey
 from capture.floor import Floor, Island
+from capture.language.messages import lazy_gettext
 from capture.readings.findings import Doubt, Finding
 from layout.planfile.declared import Codec, Declaration, kinds_of, many_of, tagged
 from layout.planfile.reader import Reader, damaged, number_in, shown
@@ -75,10 +76,12 @@ def read_survey(kept: Reader) -> Survey:
 def _floor(r: Reader) -> Floor:
     names = r.texts("names")
     if not 3 <= len(names) <= MOST_POINTS or len(set(names)) < len(names):
-        raise damaged(f"{r.where}.names", f"is {shown(names)}, not 3 to {MOST_POINTS} names, each once")
+        raise damaged(f"{r.where}.names", lazy_gettext(
+            "is {value}, not 3 to {most} names, each once", value=shown(names), most=MOST_POINTS))
     points = r.ring("points")
     if len(points) != len(names):
-        raise damaged(f"{r.where}.points", f"has {len(points)} places for {len(names)} names")
+        raise damaged(f"{r.where}.points", lazy_gettext(
+            "has {places} places for {names} names", places=len(points), names=len(names)))
     outline = _corners(r, "outline", names)
     islands = r.each("islands", lambda one: Island(name=one.text("name"), corners=_corners(one, "corners", names)))
     return Floor(names=names, points_mm=np.array(points), cov_mm2=_covariance(r, 2 * len(names)), outline=outline,
@@ -89,9 +92,11 @@ def _corners(r: Reader, key: str, names: tuple[str, ...]) -> tuple[str, ...]:
     corners = r.texts(key)
     strange = next((name for name in corners if name not in names), None)
     if strange is not None:
-        raise damaged(f"{r.where}.{key}", f"names {shown(strange)}, which is no point of the kept floor")
+        raise damaged(f"{r.where}.{key}", lazy_gettext(
+            "names {name}, which is no point of the kept floor", name=shown(strange)))
     if len(corners) < 3 or len(set(corners)) < len(corners):
-        raise damaged(f"{r.where}.{key}", f"is {shown(corners)}, but it must be 3 corners or more, each once")
+        raise damaged(f"{r.where}.{key}", lazy_gettext(
+            "is {value}, but it must be 3 corners or more, each once", value=shown(corners)))
     return corners
 
 
@@ -100,8 +105,9 @@ def _covariance(r: Reader, size: int) -> np.ndarray:
     rows = [[number_in(*member) for member in Reader({"row": row}, where).items("row")]
             for row, where in r.items("cov")]
     if len(rows) != size or any(len(row) != size for row in rows):
-        raise damaged(f"{r.where}.cov", f"is not a table of {size} rows of {size} numbers")
+        raise damaged(f"{r.where}.cov", lazy_gettext("is not a table of {size} rows of {size} numbers", size=size))
     cov = np.array(rows, dtype=np.float64)
     if not np.allclose(cov, cov.T, rtol=1e-6, atol=1e-6) or (np.diag(cov) < 0.0).any():
-        raise damaged(f"{r.where}.cov", "is no covariance: its two halves differ, or a spread is below zero")
+        raise damaged(f"{r.where}.cov", lazy_gettext(
+            "is no covariance: its two halves differ, or a spread is below zero"))
     return cov

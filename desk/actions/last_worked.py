@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from capture.adjustment.survey import Reading, Survey
+from capture.language.messages import lazy_gettext
 from desk.actions.kept_plan import part_digests
 from desk.actions.kept_survey import READINGS, read_survey, survey_tree
 from desk.jobfile.job import Job
@@ -61,7 +62,7 @@ def _read(job: Job, tree: object) -> LastWorked | None:
     readings: tuple[Reading, ...] = READINGS.read(kept.raw("readings"), "last.survey.readings")
     survey = replace(read_survey(kept), readings=readings)
     if set(survey.floor.outline) != set(job.outline):
-        raise damaged("last.survey.floor.outline", "names other corners than the job")
+        raise damaged("last.survey.floor.outline", lazy_gettext("names other corners than the job"))
     if "plan" not in tree or any(then.text(part) != now[part] for part in now):
         return LastWorked(survey=survey, plan=None)
     plan = from_answer(tree["plan"])

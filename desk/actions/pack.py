@@ -10,6 +10,7 @@ from typing import Any
 
 from capture.language.messages import lazy_gettext
 from capture.adjustment.survey import Survey
+from capture.language.numbers import thousands_mark
 from capture.tape import parse_length
 from desk.convert import to_paper_scale
 from desk.jobfile.job import Job, RulersEntry
@@ -62,8 +63,8 @@ def with_rulers(job: Job, typed: Mapping[str, Any]) -> Job:
                              "may err differently each way."))
         raise PrintError("printer-scale", says, where=f"rulers.{'down' if across else 'across'}")
     unit = "in" if job.show == "imperial" else "mm"
-    job = dataclasses.replace(job, rulers=RulersEntry(across_mm=parse_length(across, unit=unit),
-                                                      down_mm=parse_length(down, unit=unit)))
+    across_mm, down_mm = (parse_length(text, unit=unit, thousands=thousands_mark()) for text in (across, down))
+    job = dataclasses.replace(job, rulers=RulersEntry(across_mm=across_mm, down_mm=down_mm))
     to_paper_scale(job)
     return job
 

@@ -12,7 +12,7 @@ from desk.actions.answers import to_json, unseen_answer
 from desk.checks.check import find_problems
 from desk.checks.closing import too_long_to_close
 from desk.convert import (
-    NO_BOARD, survey_doubts, put_by_hand, to_board, to_given_floor, to_network, to_pack_job, to_room, to_wishes)
+    no_board, survey_doubts, put_by_hand, to_board, to_given_floor, to_network, to_pack_job, to_room, to_wishes)
 from desk.jobfile.job import Job
 from desk.actions.kept_plan import KeptPlan, kept_plan
 from desk.store.photos import Photos
@@ -116,7 +116,7 @@ def refuse(job: Job, photos: Photos, stage: str) -> None:
     """Raise JobProblems with everything that keeps a stage ("survey" or "plan") from being done."""
     stops = [problem for problem in find_problems(job, photos) if problem.stops(stage)]
     if stage == "plan" and job.flooring.board is None:
-        stops.append(NO_BOARD)
+        stops.append(no_board())
     if stops:
         raise JobProblems(stops)
 

@@ -8,6 +8,7 @@ from typing import Any
 
 import numpy as np
 
+from capture.language.messages import lazy_gettext
 from layout.plan import Ring
 from layout.planfile.reader import Reader, damaged, members_in, number_in, point_in, ring_in, shown, text_in
 from layout.room import Pipe, Room
@@ -42,10 +43,12 @@ def read_revision(plan: dict[str, Any], surveyed: Room) -> Revision:
     told = Reader(plan["day"], "plan.day")
     letter = told.text("letter")
     if not _LETTER.fullmatch(letter):
-        raise damaged("plan.day.letter", f"is {shown(letter)}, but a revision has a letter such as B")
+        raise damaged("plan.day.letter", lazy_gettext(
+            "is {value}, but a revision has a letter such as B", value=shown(letter)))
     bought = told.whole("bought") if "bought" in told.data else None
     if bought is not None and not 0 <= bought <= MOST_BOARDS:
-        raise damaged("plan.day.bought", f"is {bought}, but it must be how many boards were bought")
+        raise damaged("plan.day.bought", lazy_gettext(
+            "is {value}, but it must be how many boards were bought", value=bought))
     return Revision(letter=letter, bought=bought, room=_room(told, surveyed) if "outline" in told.data else surveyed)
 
 
@@ -53,7 +56,8 @@ def _room(told: Reader, surveyed: Room) -> Room:
     """The surveyed room as the revision moved it and added to it."""
     outline = told.ring("outline")
     if len(outline) != len(surveyed.names):
-        raise damaged("plan.day.outline", f"has {len(outline)} corners, but the room has {len(surveyed.names)}")
+        raise damaged("plan.day.outline", lazy_gettext(
+            "has {corners} corners, but the room has {others}", corners=len(outline), others=len(surveyed.names)))
     islands = tuple((text_in(*name), _ring(*ring))
                     for name, ring in (_several(*item, 2) for item in told.items("islands")))
     pipes = tuple(Pipe(name=text_in(*name), centre_mm=point_in(*at), diameter_mm=_diameter(*across))
@@ -65,19 +69,20 @@ def _room(told: Reader, surveyed: Room) -> Room:
 def _ring(value: object, where: str) -> Ring:
     ring = ring_in(value, where)
     if len(ring) < 3:
-        raise damaged(where, f"has {len(ring)} corners, but an island needs 3")
+        raise damaged(where, lazy_gettext("has {corners} corners, but an island needs 3", corners=len(ring)))
     return ring
 
 
 def _several(value: object, where: str, count: int) -> list[tuple[object, str]]:
     members = members_in(value, where)
     if len(members) != count:
-        raise damaged(where, f"is {shown(value)}, not a list of {count}")
+        raise damaged(where, lazy_gettext("is {value}, not a list of {number}", value=shown(value), number=count))
     return members
 
 
 def _diameter(value: object, where: str) -> float:
     across = number_in(value, where)
     if not 0.0 < across <= 500.0:
-        raise damaged(where, f"is {shown(value)}, but a pipe is above 0 and up to 500 mm across")
+        raise damaged(where, lazy_gettext(
+            "is {value}, but a pipe is above 0 and up to 500 mm across", value=shown(value)))
     return across

@@ -19,6 +19,7 @@ from concurrent.futures import Future
 from pathlib import Path
 from typing import Any
 
+from capture.language.messages import gettext, read_by
 from desk.limited_pool import LimitedPool, Death, Limits
 from desk.batch.engine import Asked, EngineLost
 from desk.batch.outcome import Outcome
@@ -67,7 +68,7 @@ class Cluster:
     def revive(self) -> None:
         self._reading.renew()
         if self._client.status != "running" or not self._client.scheduler_info(n_workers=-1)["workers"]:
-            raise EngineLost(f"The cluster at {self._address} has no workers any more.")
+            raise EngineLost(gettext("The cluster at {address} has no workers any more.", address=self._address))
 
     def close(self) -> None:
         self._reading.close()
@@ -99,7 +100,7 @@ class Cluster:
             told.set_exception(error if sent.status == "error" else self._lost())
 
     def _lost(self) -> EngineLost:
-        return EngineLost(f"The scheduler at {self._address} cannot be reached any more.")
+        return EngineLost(gettext("The scheduler at {address} cannot be reached any more.", address=self._address))
 
 
 def _connected(address: str) -> Any:
@@ -110,8 +111,9 @@ def _connected(address: str) -> Any:
         dask.config.set({"logging": {"distributed": "critical", "distributed.client": "critical"}})
         from distributed import Client
     except ImportError as error:
-        raise file_error("no-cluster", "Planning on a cluster needs a library that is not installed: "
-                                       'pip install "tapegroove[cluster]".') from error
+        raise file_error("no-cluster", gettext(
+            'Planning on a cluster needs a library that is not installed: pip install "tapegroove[cluster]".'
+        )) from error
     found: Future[Any] = Future()
 
     def connect() -> None:
@@ -126,25 +128,28 @@ def _connected(address: str) -> Any:
     try:
         return found.result(timeout=_CONNECT_S)
     except ValueError as error:
-        raise file_error("no-scheduler", f"{address!r} is no address of a scheduler ({error}); write it like "
-                                         "192.168.1.5:8786.") from error
+        raise file_error("no-scheduler", gettext(
+            "{address!r} is no address of a scheduler ({error}); write it like 192.168.1.5:8786.",
+            address=address, error=error)) from error
     except (OSError, RuntimeError) as error:  # a time that has passed is an OSError too
-        raise file_error("no-scheduler", f"No scheduler answers at {address}; start one there with: dask scheduler, or "
-                                         "correct the address.") from error
+        raise file_error("no-scheduler", gettext(
+            "No scheduler answers at {address}; start one there with: dask scheduler, or correct the address.",
+            address=address)) from error
 
 
 def _threads_of(client: Any, address: str) -> int:
     """How many jobs the cluster can plan at once. Raises JobFileError if none, or not as this machine would."""
     workers = client.scheduler_info(n_workers=-1)["workers"]
     if not workers:
-        raise file_error("no-workers", f"The scheduler at {address} has no workers; start some with: "
-                                       f"dask worker {address}.")
+        raise file_error("no-workers", gettext(
+            "The scheduler at {address} has no workers; start some with: dask worker {address}.", address=address))
     versions = client.run(version_there, on_error="return")
     for worker, found in versions.items():
         if found != tool_digest():  # an error, where there is none at all
             raise file_error("other-version",
-                             f"The cluster's worker {worker} lacks this version of tapegroove; install "
-                             "there what is installed here, or plans would differ.")
+                             gettext(
+                                 "The cluster's worker {worker} lacks this version of tapegroove; install there what "
+                                 "is installed here, or plans would differ.", worker=worker))
     return sum(worker["nthreads"] for worker in workers.values())
 
 
@@ -156,14 +161,17 @@ def version_there() -> str:
 def plan_there(parcel: Parcel, asked: Asked, version: str) -> Outcome | Death:
     """Runs on a worker: the job planned in a process of its own, under its limits."""
     if version != tool_digest():
-        return Outcome(name=parcel.name, says=("A worker of the cluster lacks this version of tapegroove.",))
+        with read_by(parcel.reader):
+            return Outcome(name=parcel.name, says=(gettext(
+                "A worker of the cluster lacks this version of tapegroove."),))
     with _lent_lock:
         lent = _lent.get(asked.limits)
         if lent is None:
             lent = _lent[asked.limits] = _Lent(asked.limits)
         lent.take()
     try:
-        result: Outcome | Death = lent.pool.submit(asked.planner, parcel, asked.effort).result()
+        with read_by(parcel.reader):
+            result: Outcome | Death = lent.pool.submit(asked.planner, parcel, asked.effort).result()
         return result
     finally:
         with _lent_lock:

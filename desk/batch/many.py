@@ -16,6 +16,7 @@ from concurrent.futures import Future
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from capture.language.messages import gettext
 from desk.limited_pool import Death, Limits
 from desk.batch.engine import Asked, Engine, EngineLost, Here
 from desk.jobfile.files import JOB_NAME
@@ -56,7 +57,8 @@ def find_jobs(folder: Path) -> tuple[Path, ...]:
     Raises JobFileError if there is no such folder, or no job in it.
     """
     if not folder.is_dir():
-        raise file_error("no-job", f"There is no folder {folder}; name the folder that holds the folders of the jobs.")
+        raise file_error("no-job", gettext(
+            "There is no folder {folder}; name the folder that holds the folders of the jobs.", folder=folder))
     found = []
     for place, below, files in os.walk(folder):
         if JOB_NAME in files:
@@ -64,8 +66,9 @@ def find_jobs(folder: Path) -> tuple[Path, ...]:
             below.clear()
         below[:] = sorted(name for name in below if not name.startswith("."))
     if not found:
-        raise file_error("no-job", f"No folder under {folder} holds a {JOB_NAME}; name the folder that holds the "
-                                   "folders of the jobs.")
+        raise file_error("no-job", gettext(
+            "No folder under {folder} holds a {file}; name the folder that holds the folders of the jobs.",
+            folder=folder, file=JOB_NAME))
     return tuple(sorted(found))
 
 
@@ -165,13 +168,14 @@ def _reply(future: Future[Reply | Death], name: str) -> Reply | Death:
 
 def _died(death: Death, limits: Limits) -> str:
     """Why a job that died has no plan, and what to do."""
-    tries = "twice" if TRIES == 2 else f"{TRIES} times"
+    tries = gettext("twice") if TRIES == 2 else gettext("{tries} times", tries=TRIES)
     match death:
         case Death.TIME:
-            return f"It was tried {tries} and took more than {limits.seconds:g} s; allow it more with --seconds."
+            return gettext("It was tried {tries} and took more than {seconds:g} s; allow it more with --seconds.",
+                           tries=tries, seconds=limits.seconds)
         case Death.MEMORY:
-            return (f"It was tried {tries} and wanted more than {limits.memory_mb:g} MB of memory; allow it more with "
-                    "--memory.")
+            return gettext("It was tried {tries} and wanted more than {memory:g} MB of memory; allow it more with "
+                           "--memory.", tries=tries, memory=limits.memory_mb)
         case Death.ENDED:
-            return (f"It was tried {tries} and its process was ended from outside, for want of memory perhaps; run it "
-                    "alone, or fewer at once with --processes.")
+            return gettext("It was tried {tries} and its process was ended from outside, for want of memory perhaps; "
+                           "run it alone, or fewer at once with --processes.", tries=tries)

@@ -9,10 +9,11 @@ from __future__ import annotations
 
 import hashlib
 import time
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import lru_cache
 from pathlib import Path
 
+from capture.language.messages import Language, spoken
 from desk.jobfile.job import Job
 from desk.jobfile.files import read_job
 from desk.batch.outcome import Outcome
@@ -26,14 +27,15 @@ PACKAGES = ("capture", "layout", "printpack", "desk")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Parcel:
-    """All that planning one job reads. digest: of the job, its pictures, the effort and the tool; it changes when any
-    of them does.
+    """All that planning one job reads. digest: of the job, its pictures, the effort, the language and the tool; it
+    changes when any of them does. reader: whose language an outcome is told in.
     """
 
     name: str
     job: Job
     photos: Photos
     digest: str
+    reader: Language = field(default_factory=spoken)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -113,7 +115,7 @@ def code_digest(root: Path) -> str:
 
 
 def _digest(place: Path, job: Job, effort: str) -> str:
-    held = hashlib.sha256(f"{tool_digest()} {effort}\n{job.text}\n".encode())
+    held = hashlib.sha256(f"{tool_digest()} {effort} {spoken().tag}\n{job.text}\n".encode())
     for file in sorted({photo.file for photo in job.photos} | {closeup.file for closeup in job.closeups}):
         held.update(f"{file}\n".encode())
         held.update(_picture_digest(place, file))

@@ -18,6 +18,7 @@ from typing import Annotated, Any, Literal, get_type_hints
 
 from pydantic import AfterValidator
 
+from capture.language.messages import gettext, lazy_gettext, marked
 from desk.actions.answers import to_json
 from desk.jobfile.kinds import Entry, Length, Text, WholeFrom0, YesOrNo, words, wrong
 from desk.jobfile.reader import read_as, schema_of, unknown_keys
@@ -65,7 +66,8 @@ class Record:
         try:
             write_whole(self.path, to_json(_tree(self.done)).encode("utf-8"))
         except JobFileError as error:
-            self.path, self.note = None, f"{error} A run that is interrupted will begin anew."
+            self.path, self.note = None, gettext(
+                "{error} A run that is interrupted will begin anew.", error=error)
         self._unsaved, self._saved_s = False, time.monotonic()
 
 
@@ -85,18 +87,20 @@ def open_record(path: Path, names: Iterable[str], *, afresh: bool = False) -> Re
         return record
     try:
         if path.stat().st_size > LARGEST_BYTES:
-            raise OSError("too large")
+            raise OSError(gettext("too large"))
         data = path.read_bytes()
     except FileNotFoundError:
         return record
     except OSError as error:
-        record.note = (f"What was planned before cannot be read ({path}: {error.strerror or error}); "
-                       "every job is planned.")
+        record.note = gettext(
+            "What was planned before cannot be read ({path}: {why}); every job is planned.", path=path,
+            why=error.strerror or error)
         return record
     try:
         done = _read(data)
     except JobFileError as error:
-        record.note = f"What was planned before cannot be used ({path}: {error}) Every job is planned."
+        record.note = gettext(
+            "What was planned before cannot be used ({path}: {error}) Every job is planned.", path=path, error=error)
         return record
     record.done = {name: done[name] for name in names if name in done}
     return record
@@ -109,17 +113,17 @@ def _tree(done: dict[str, tuple[str, Outcome]]) -> dict[str, Any]:
 
 def _line(text: str) -> str:
     if not text.isprintable():
-        raise wrong("text on one line, as it was written")
+        raise wrong(lazy_gettext("text on one line, as it was written"))
     return text
 
 
 def _digest(text: str) -> str:
     if not _DIGEST.fullmatch(text):
-        raise wrong("a digest, as it was written")
+        raise wrong(lazy_gettext("a digest, as it was written"))
     return text
 
 
-_Line = Annotated[Text, AfterValidator(_line), words("text, as it was written")]
+_Line = Annotated[Text, AfterValidator(_line), words(marked("text, as it was written"))]
 _READ_AS: dict[Any, Any] = {str: _Line, bool: YesOrNo, float: Length, int: WholeFrom0,
                             tuple[str, ...]: tuple[_Line, ...]}
 
@@ -132,11 +136,11 @@ class _Planned(Entry):
 
     def check(self) -> None:
         if not self.planned:
-            raise wrong("a job with its plan, as it was written")
+            raise wrong(lazy_gettext("a job with its plan, as it was written"))
 
 
 #: A job as it was written: every figure of its outcome, and its digest.
-_Job = make_dataclass("_Job", [("digest", Annotated[Text, AfterValidator(_digest), words("a digest")]), *(
+_Job = make_dataclass("_Job", [("digest", Annotated[Text, AfterValidator(_digest), words(marked("a digest"))]), *(
     (name, _READ_AS[kind]) for name, kind in get_type_hints(Outcome).items())], bases=(_Planned,), kw_only=True)
 
 
@@ -145,16 +149,17 @@ class _Written(Entry):
     """The file."""
 
     format: Literal["tapegroove-many-record"]
-    version: Annotated[Literal[1], words("the version this program writes")]
+    version: Annotated[Literal[1], words(marked("the version this program writes"))]
     jobs: tuple[_Job, ...]  # type: ignore[valid-type]
 
 
 def _read(data: bytes) -> dict[str, tuple[str, Outcome]]:
     """Raises JobFileError unless everything in it is as `_tree` writes it."""
-    tree = parse_json(data, name="the record")
-    found, problems = read_as(_Written, tree, name="the record")
-    problems += tuple(Problem(slug="wrong-field", where=place, says=f"{place or 'the record'} holds the unknown "
-                                                                    f"{printable(key)}.")
+    name = gettext("the record")
+    tree = parse_json(data, name=name)
+    found, problems = read_as(_Written, tree, name=name)
+    problems += tuple(Problem(slug="wrong-field", where=place, says=gettext(
+        "{place} holds the unknown {key}.", place=place or name, key=printable(key)))
                       for place, key, _ in unknown_keys(schema_of(_Written), tree))
     if found is None or problems:
         raise JobFileError(problems)

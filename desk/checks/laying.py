@@ -9,7 +9,7 @@ from itertools import combinations
 
 from capture.language.messages import all_of, gettext
 from desk.checks.named_order import no_walls
-from desk.convert import NO_BOARD, PACK, THICKNESS_MM, no_pipe_place, to_board, to_paper_scale, to_wishes
+from desk.convert import PACK, THICKNESS_MM, no_board, no_pipe_place, to_board, to_paper_scale, to_wishes
 from desk.jobfile.job import Job
 from desk.jobfile.kinds import Pair
 from desk.jobfile.laying_entries import BoardEntry, DoorEntry
@@ -33,7 +33,7 @@ def laying_problems(job: Job) -> Iterator[Problem]:
     """Everything wrong with what is to be laid and what stands in its way."""
     board = job.flooring.board
     if board is None:
-        yield Problem(slug=NO_BOARD.slug, where=NO_BOARD.where, says=NO_BOARD.says, stage="plan", severity="note")
+        yield no_board("note")
     else:
         yield from _board(board)
     yield from _wishes(job)

@@ -23,7 +23,8 @@ class _Parser(argparse.ArgumentParser):
     """Says wrong use in one sentence."""
 
     def error(self, message: str) -> NoReturn:
-        self.exit(WRONG_USE, f"{self.prog}: {message}; see {self.prog} --help\n")
+        said = gettext("{program}: {wrong}; see {program} --help", program=self.prog, wrong=message)
+        self.exit(WRONG_USE, f"{said}\n")
 
 
 def read_arguments(parser: argparse.ArgumentParser, arguments: Sequence[str] | None) -> argparse.Namespace:
@@ -71,7 +72,8 @@ def parser(runners: Mapping[str, Runner]) -> argparse.ArgumentParser:
                          "job for each floor that is laid as one"),
                  house="HOUSE")
     house.add_argument("--effort", choices=("preview", "usual", "long"), default="usual",
-                       help="how long to look for fewer boards: some 0.1 s, 1 s or 10 s a floor (default: usual)")
+                       help=gettext(
+                           "how long to look for fewer boards: some 0.1 s, 1 s or 10 s a floor (default: usual)"))
     house.add_argument("-o", "--output", metavar="DIR", type=Path,
                        help=gettext("folder for the new jobs (default: floors in the house's folder)"))
     many = _add(commands, runners, "many", gettext("plan every job in a folder, several at once"), folder="FOLDER")

@@ -35,24 +35,20 @@ def run_day(keeper: JobKeeper, job: Job, photos: Photos, words: Sequence[str], *
     if not words:
         return job, day_of(job, survey), None, [], []
     events = [entry.event for entry in job.day]
-    what = read_words(_by_label(words, job, survey), show=job.show,
-                      found=sum(isinstance(event, OffcutFound) for event in events),
-                      obstacles=sum(isinstance(event, Obstacle) for event in events))
+    what = read_words(words, show=job.show, found=sum(isinstance(event, OffcutFound) for event in events),
+                      obstacles=sum(isinstance(event, Obstacle) for event in events),
+                      label_of=lambda name: _label_of(name, job, survey))
     told = tell(job, what, " ".join(words), on=on, survey=survey)
     keeper.keep(told.job, instead_of=job)
     files = [_print(keeper.folder, told, paper or usual_paper(job, read_settings()[0]), on)] if told.changed else []
     return told.job, told.after, told, [sentence_of(told, job.show)], files
 
 
-def _by_label(words: Sequence[str], job: Job, survey: Survey | None) -> list[str]:
-    """The words with an offcut called by what is pencilled on it, the piece it is to become ("11.4"), named as the plan
-    names it."""
-    said = list(words)
-    for k, (before, name) in enumerate(zip(said, said[1:]), start=1):
-        if before.lower() == "offcut" and re.fullmatch(r"\d+\.\d+", name):
-            offcuts = day_of(job, survey).plan.offcuts
-            said[k] = next((offcut.label for offcut in offcuts if offcut.used_by == name), name)
-    return said
+def _label_of(name: str, job: Job, survey: Survey | None) -> str:
+    """The label of an offcut called by what is pencilled on it, the piece it is to become ("11.4")."""
+    if not re.fullmatch(r"\d+\.\d+", name):
+        return name
+    return next((offcut.label for offcut in day_of(job, survey).plan.offcuts if offcut.used_by == name), name)
 
 
 def _survey(job: Job, photos: Photos) -> Survey | None:

@@ -7,6 +7,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
+from capture.language.messages import gettext
 from desk.limited_pool import MEMORY_IS_LIMITED
 from desk.batch.engine import Asked, EngineLost
 from desk.batch.many import Ended, find_jobs, plan_many
@@ -34,7 +35,7 @@ def run_many(asked: Asked, *, processes: int | None, scheduler: str, afresh: boo
     written.
     """
     if memory_matters and not MEMORY_IS_LIMITED and not scheduler:
-        tell("This system cannot limit the memory of a process; --memory has no effect here.")
+        tell(gettext("This system cannot limit the memory of a process; --memory has no effect here."))
     places = find_jobs(asked.folder)
     record = open_record(record_path(asked.folder), [name_of(place, asked.folder) for place in places], afresh=afresh)
     if record.note:

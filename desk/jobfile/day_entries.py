@@ -7,11 +7,12 @@ from __future__ import annotations
 from dataclasses import MISSING, dataclass, fields, make_dataclass
 from typing import Annotated, Any, Literal, Union, get_type_hints
 
-from pydantic import Discriminator, Tag
+from pydantic import Discriminator, Field, Tag
 from pydantic.fields import FieldInfo
 from pydantic.json_schema import SkipJsonSchema
 from pydantic_core import PydanticOmit
 
+from capture.language.messages import lazy_gettext, marked
 from desk.jobfile.kinds import (
     Entry, Length, LengthFrom1, Name, Number, Place, Placed, Side, Stored, Text, Whole, WholeFrom0, described, unfit,
     key_of, like, words)
@@ -58,7 +59,7 @@ class SightEntry(Entry):
     @classmethod
     def told(cls, data: dict[str, Any]) -> dict[str, Any]:
         if "side" not in data and "at" not in data:
-            raise unfit("missing-field", '{where} lacks "at", a length in mm, such as 350.')
+            raise unfit("missing-field", lazy_gettext('{where} lacks "at", a length in mm, such as 350.'))
         return data
 
     def sight(self) -> events.Sight:
@@ -73,24 +74,27 @@ class _ObstacleEntry(_Told):
     @classmethod
     def told(cls, data: dict[str, Any]) -> dict[str, Any]:
         if "diameter" not in data and "size" not in data:
-            raise unfit("missing-field", '{where} lacks "size", its size along and across the rows, or a diameter.')
+            raise unfit("missing-field", lazy_gettext(
+                '{where} lacks "size", its size along and across the rows, or a diameter.'))
         if data.get("diameter") is None and data.get("size") is None:
             raise PydanticOmit  # what was told of its size cannot be read
         return data
 
 
-_WHAT = words("what happened")
-_Row = Annotated[Whole, words("the row's number")]
-_RowFrom0 = Annotated[WholeFrom0, words("the row's number")]
-_Label = Annotated[Name, words("the label of the offcut", alias="offcut")]
-_Piece = Annotated[Name, words('the piece, such as "4.5"')]
-_Keeps = Annotated[tuple[Side, ...], words('a list of the factory ends the piece keeps, such as ["left"]',
+_COUNT = words(marked("how many boards, a whole number"))
+_WHAT = words(marked("what happened"))
+_Row = Annotated[Whole, words(marked("the row's number"))]
+_RowFrom0 = Annotated[WholeFrom0, words(marked("the row's number"))]
+_Label = Annotated[Name, words(marked("the label of the offcut"), alias="offcut")]
+_Piece = Annotated[Name, words(marked('the piece, such as "4.5"'))]
+_Keeps = Annotated[tuple[Side, ...], words(marked('a list of the factory ends the piece keeps, such as ["left"]'),
                                            min_length=1)]
 _Sights = Annotated[tuple[events.Sight, ...], Stored(
-    Annotated[tuple[SightEntry, ...], words("", min_length=1)], lambda found: tuple(one.sight() for one in found)),
-    words("a list of one distance to the wall or more", alias="distances")]
+    Annotated[tuple[SightEntry, ...], Field(description="", min_length=1)],
+    lambda found: tuple(one.sight() for one in found)),
+    words(marked("a list of one distance to the wall or more"), alias="distances")]
 _Diameter = Annotated[float, Stored(LengthFrom1, float), like(22)]
-_Size = Annotated[Place, words("its size along and across the rows, such as [200, 80]")]
+_Size = Annotated[Place, words(marked("its size along and across the rows, such as [200, 80]"))]
 
 #: Word in the file: (the event, None for taking back another; what its fields hold, in the order they are written).
 _KINDS: dict[str, tuple[Any, dict[str, Any]]] = {
@@ -99,20 +103,20 @@ _KINDS: dict[str, tuple[Any, dict[str, Any]]] = {
     "piece-cut": (events.PieceCut, {"piece": _Piece, "length_mm": Annotated[LengthFrom1, like(412, alias="mm")]}),
     "place-measured": (events.PlaceMeasured, {"piece": _Piece,
                                               "length_mm": Annotated[LengthFrom1, like(1306, alias="mm")]}),
-    "boards-spoiled": (events.BoardsSpoiled, {"count": Annotated[Whole, words("how many boards, a whole number")]}),
+    "boards-spoiled": (events.BoardsSpoiled, {"count": Annotated[Whole, _COUNT]}),
     "offcut-gone": (events.OffcutGone, {"label": _Label}),
     "offcut-short": (events.OffcutShort, {"label": _Label, "piece": _Piece}),
     "offcut-found": (events.OffcutFound, {"label": _Label, "length_mm": Annotated[LengthFrom1, like(640, alias="mm")],
                                           "keeps": _Keeps}),
     "to-far-wall": (events.ToFarWall, {"row": _RowFrom0, "sights": _Sights}),
-    "obstacle": (events.Obstacle, {"name": Annotated[Name, words("a name for it")], "row": _RowFrom0,
+    "obstacle": (events.Obstacle, {"name": Annotated[Name, words(marked("a name for it"))], "row": _RowFrom0,
                                    "left_mm": Annotated[Length, like(1204)], "ahead_mm": Annotated[Length, like(356)],
                                    "diameter_mm": _Diameter, "size_mm": _Size}),
-    "boards-left": (events.BoardsLeft, {"count": Annotated[WholeFrom0, words("how many boards, a whole number")]}),
+    "boards-left": (events.BoardsLeft, {"count": Annotated[WholeFrom0, _COUNT]}),
     "first-row": (events.FirstRowWidth, {"width_mm": Annotated[LengthFrom1, like(130, alias="mm")]}),
     "floor-pushed": (events.FloorPushed, {"towards_start_mm": Annotated[Number, words(
-        "how far towards the start wall, a distance in mm")]}),
-    "undo": (None, {"entry": Annotated[Whole, words("the number of the entry to take back")]}),
+        marked("how far towards the start wall, a distance in mm"))]}),
+    "undo": (None, {"entry": Annotated[Whole, words(marked("the number of the entry to take back"))]}),
 }
 #: Fields that need not be told, and are not written, where they are at their default.
 _OPTIONAL = frozenset({"diameter_mm", "size_mm", "side", "at_mm"})

@@ -11,6 +11,7 @@ import json
 from collections.abc import Mapping
 from typing import Any
 
+from capture.language.messages import lazy_gettext
 from layout.planfile.reader import damaged, shown
 
 #: The keys of a kept plan that hold digests, or what has digests of its own.
@@ -42,16 +43,16 @@ def refuse_altered(plan: Mapping[str, Any]) -> bool:
         return False
     told = plan.get(DIGESTS)
     if not isinstance(told, Mapping):
-        raise damaged(f"plan.{DIGESTS}", f"is {shown(told)}, not a digest of every key" if DIGESTS in plan
-                      else "is missing")
+        raise damaged(f"plan.{DIGESTS}", lazy_gettext("is {value}, not a digest of every key", value=shown(told))
+                      if DIGESTS in plan else lazy_gettext("is missing"))
     if isinstance(kept, Mapping) and "digest" not in kept:
-        raise damaged("plan.kept.digest", "is missing")
+        raise damaged("plan.kept.digest", lazy_gettext("is missing"))
     for key, value in plan.items():
         if key not in (DIGESTS, KEPT) and told.get(key) != digest_of(value):
             raise _altered(f"plan.{key}", value)
     gone = next((key for key in told if key not in plan), None)
     if gone is not None:
-        raise damaged(f"plan.{gone}", "is missing")
+        raise damaged(f"plan.{gone}", lazy_gettext("is missing"))
     return True
 
 
@@ -60,14 +61,14 @@ def refuse_altered_kept(kept: Mapping[str, Any]) -> bool:
     if "digest" not in kept:
         return False
     if kept["digest"] != digest_of({key: value for key, value in kept.items() if key != "digest"}):
-        raise damaged("plan.kept", "was changed since the plan was kept")
+        raise damaged("plan.kept", lazy_gettext("was changed since the plan was kept"))
     return True
 
 
 def _altered(where: str, value: Any) -> Exception:
     if isinstance(value, (Mapping, list)):
-        return damaged(where, "was changed since the plan was kept")
-    return damaged(where, f"is {shown(value)}, which is not what was kept")
+        return damaged(where, lazy_gettext("was changed since the plan was kept"))
+    return damaged(where, lazy_gettext("is {value}, which is not what was kept", value=shown(value)))
 
 
 def _plain(part: Any) -> Any:

@@ -13,11 +13,12 @@ from dataclasses import fields, replace
 from pathlib import Path
 from typing import Any
 
+from capture.language.messages import gettext, lazy_gettext
 from desk.jobfile.day_entries import DayEntry, entry_tree
 from desk.jobfile.job import Job
 from desk.jobfile.kinds import key_of
 from desk.jobfile.parse import parse_job, parse_tree
-from desk.problem import JobFileError, Problem, file_error
+from desk.problem import JobFileError, file_error
 from desk.jobfile.save import write_whole
 from layout.replan.events import Event
 
@@ -30,19 +31,13 @@ _HALF_A_LETTER = re.compile(r"\\u[dD][89a-fA-F]")
 #: The field that a key of the file is read into.
 FIELD_OF = {key_of(each.name): each.name for each in fields(Job)} | {"plan": "has_plan"}
 
-__all__ = ["JOB_NAME", "job_folder", "parse_job", "parse_tree", "read_job", "read_job_and_faults",
+__all__ = ["JOB_NAME", "job_folder", "parse_job", "parse_tree", "read_job",
            "read_tree", "with_entry", "with_keys", "with_plan_data", "write_job"]
 
 
 def read_job(folder: Path) -> Job:
     """The job in a folder. Raises JobFileError, with every fault, if there is none or it cannot be read."""
     return parse_job(read_tree(folder))
-
-
-def read_job_and_faults(folder: Path) -> tuple[Job, tuple[Problem, ...]]:
-    """What can be read of the job in a folder, and every fault in its fields. Raises JobFileError if it is no job at
-    all."""
-    return parse_tree(read_tree(folder))
 
 
 def write_job(folder: Path, job: Job) -> None:
@@ -77,13 +72,15 @@ def job_folder(path: Path) -> Path:
     """The folder of a job named by its folder or by its job.json. Raises JobFileError if there is no job there."""
     folder = path.parent if path.name == JOB_NAME and not path.is_dir() else path
     if path.suffix.lower() == ".zip":
-        raise file_error("no-job", f"{path} is a zip file; unpack it and name the folder it makes.")
+        raise file_error("no-job", gettext("{path} is a zip file; unpack it and name the folder it makes.", path=path))
     if not folder.is_dir():
-        raise file_error("no-job", f"There is no folder {folder}; name the folder that holds {JOB_NAME}.")
+        raise file_error("no-job", gettext(
+            "There is no folder {folder}; name the folder that holds {file}.", folder=folder, file=JOB_NAME))
     if not (folder / JOB_NAME).is_file():
         raise file_error("no-job",
-                         f"The folder {folder} holds no {JOB_NAME}; name the folder of a job, or make one with "
-                         "tapegroove demo.")
+                         gettext(
+                             "The folder {folder} holds no {file}; name the folder of a job, or make one with "
+                             "tapegroove demo.", folder=folder, file=JOB_NAME))
     return folder
 
 
@@ -93,12 +90,14 @@ def read_tree(folder: Path) -> Any:
     try:
         if path.stat().st_size > LARGEST_BYTES:
             raise file_error("unreadable-job",
-                             f"{path} is larger than {LARGEST_BYTES // 1_000_000} MB, so it is no job; name "
-                             "another file.")
+                             gettext(
+                                 "{path} is larger than {most} MB, so it is no job; name another file.", path=path,
+                                 most=LARGEST_BYTES // 1_000_000))
         data = path.read_bytes()
     except OSError as error:
-        raise file_error("unreadable-job", f"{path} cannot be read ({error.strerror or error}); check that it may be "
-                         "opened.") from error
+        raise file_error("unreadable-job", gettext(
+            "{path} cannot be read ({why}); check that it may be opened.", path=path,
+            why=error.strerror or error)) from error
     return parse_json(data, name=str(path))
 
 
@@ -111,28 +110,32 @@ def parse_json(data: bytes, *, name: str) -> Any:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         raise file_error("unreadable-job",
-                         f"{name} is not UTF-8 text (byte {error.start + 1}); save it as UTF-8, or go back to "
-                         "a copy.") from None
+                         gettext(
+                             "{name} is not UTF-8 text (byte {byte}); save it as UTF-8, or go back to a copy.",
+                             name=name, byte=error.start + 1)) from None
     try:
         tree = json.loads(text, object_pairs_hook=_without_doubles, parse_constant=_not_finite, parse_float=_finite)
         if _HALF_A_LETTER.search(text):
             json.dumps(tree, ensure_ascii=False).encode("utf-8")
         return tree
     except UnicodeEncodeError:
-        raise file_error("unreadable-job", f"{name} holds text that is no text (half a letter, written \\ud...); take "
-                                           "it out, or go back to a copy.") from None
+        raise file_error("unreadable-job", gettext(
+            "{name} holds text that is no text (half a letter, written \\ud...); take it out, or go back to a copy.",
+            name=name)) from None
     except json.JSONDecodeError as error:
         raise _broken(text, error, name) from None
     except (RecursionError, ValueError):
-        raise file_error("unreadable-job", f"{name} holds a number or a nesting too large for any job; go back to a "
-                         "copy.") from None
+        raise file_error("unreadable-job", gettext(
+            "{name} holds a number or a nesting too large for any job; go back to a copy.", name=name)) from None
 
 
 def _broken(text: str, error: json.JSONDecodeError, name: str) -> JobFileError:
     cut_short = not text[error.pos:].strip() or error.msg.startswith("Unterminated string")
-    what = "stops in the middle, as if it was not saved completely" if cut_short else "is not valid JSON"
-    return file_error("unreadable-job", f"{name} {what} (line {error.lineno}, column {error.colno}); "
-                                        "go back to a copy of it, or mend that line.")
+    says = (lazy_gettext("{name} stops in the middle, as if it was not saved completely (line {line}, column "
+                         "{column}); go back to a copy of it, or mend that line.") if cut_short else
+            lazy_gettext("{name} is not valid JSON (line {line}, column {column}); go back to a copy of it, or "
+                         "mend that line."))
+    return file_error("unreadable-job", str(says.filled(name=name, line=error.lineno, column=error.colno)))
 
 
 def _without_doubles(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
@@ -140,8 +143,9 @@ def _without_doubles(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     for key, value in pairs:
         if key in found:
             raise file_error("double-key",
-                             f'The key "{key[:60]}" stands twice in one object of job.json; keep the one that is '
-                             f'right.')
+                             gettext(
+                                 'The key "{key}" stands twice in one object of job.json; keep the one that is right.',
+                                 key=key[:60]))
         found[key] = value
     return found
 
@@ -152,4 +156,5 @@ def _finite(word: str) -> float:
 
 
 def _not_finite(word: str) -> Any:
-    raise file_error("not-finite", f"job.json holds {word} where a number should be; write a number or take it out.")
+    raise file_error("not-finite", gettext(
+        "job.json holds {word} where a number should be; write a number or take it out.", word=word))

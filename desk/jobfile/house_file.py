@@ -7,6 +7,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import AfterValidator, Field
 
+from capture.language.messages import gettext, lazy_gettext, marked
 from desk.jobfile.kinds import Entry, LengthFrom1, Name, OrAuto, Pair, Placed, Text, Wall, like, words, wrong
 from desk.jobfile.reader import read_as, schema_of, unknown_keys
 from desk.problem import JobFileError, Problem, shown
@@ -17,8 +18,8 @@ HOUSE_NAME = "house.json"
 
 def _folder(name: str) -> str:
     if not is_portable(name):
-        raise wrong(f"the name of a folder beside {HOUSE_NAME}, without any of < > : \" / \\ | ? * and no word that "
-                    "Windows keeps to itself")
+        raise wrong(lazy_gettext('the name of a folder beside {file}, without any of < > : " / \\ | ? * and no word '
+                                 "that Windows keeps to itself", file=HOUSE_NAME))
     return name
 
 
@@ -27,8 +28,8 @@ class DoorwayEntry(Placed):
     """One opening seen from two rooms; laid "auto": by the rule of long runs (`layout.flat.doorway_choice`); thickness
     None where the doors' reveals tell it."""
 
-    rooms: Annotated[Pair, words('the two rooms it joins, such as ["kitchen", "hall"]')]
-    doors: Annotated[tuple[Name, Name], words('the name of the door in either room, such as ["D1", "D2"]')]
+    rooms: Annotated[Pair, words(marked('the two rooms it joins, such as ["kitchen", "hall"]'))]
+    doors: Annotated[tuple[Name, Name], words(marked('the name of the door in either room, such as ["D1", "D2"]'))]
     laid: Literal["auto", "through", "profile"] = "auto"
     thickness_mm: Annotated[LengthFrom1 | None, like(120)] = None
 
@@ -37,7 +38,7 @@ class DoorwayEntry(Placed):
 class RowsAlong(Placed):
     """The wall that rows run along."""
 
-    room: Annotated[Name, words("the room the wall is in")]
+    room: Annotated[Name, words(marked("the room the wall is in"))]
     wall: Wall
 
 
@@ -47,16 +48,16 @@ class HouseEntry(Entry):
     by; order: all rooms as they are laid, where that is settled."""
 
     format: Literal["tapegroove-house"] = "tapegroove-house"
-    version: Annotated[Literal[1], words("1, the version that this program reads")] = 1
+    version: Annotated[Literal[1], words(marked("1, the version that this program reads"))] = 1
     title: Text = ""
     rooms: Annotated[tuple[Annotated[Name, AfterValidator(_folder)], ...], Field(min_length=1), words(
-        'a list of the folders of its rooms, each once, such as ["kitchen", "hall"]')]
+        marked('a list of the folders of its rooms, each once, such as ["kitchen", "hall"]'))]
     doorways: tuple[DoorwayEntry, ...] = ()
-    direction: Annotated[RowsAlong | None, OrAuto(), words('"auto", or a wall such as {"room": "kitchen", "wall": '
-                                                           '["A", "B"]}')] = None
+    direction: Annotated[RowsAlong | None, OrAuto(), words(marked(
+        '"auto", or a wall such as {"room": "kitchen", "wall": ["A", "B"]}'))] = None
     flooring: dict[str, Any] | None = None
-    entrance: Annotated[Name, words("the room people leave the flat by")] = ""
-    order: Annotated[tuple[Name, ...], words("a list of all rooms in the order they are laid")] = ()
+    entrance: Annotated[Name, words(marked("the room people leave the flat by"))] = ""
+    order: Annotated[tuple[Name, ...], words(marked("a list of all rooms in the order they are laid"))] = ()
 
 
 def parse_house(tree: Any) -> HouseEntry:
@@ -65,9 +66,10 @@ def parse_house(tree: Any) -> HouseEntry:
     problems += tuple(_strange(entry) if entry is not None and not problems else ())
     # The file is written by hand and never saved again: a key nobody knows is a slip, and what was meant would be left
     # undone.
-    problems += tuple(Problem(slug="wrong-field", where=place, says=(
-        f"{place or HOUSE_NAME} has the key {shown(key)}, which means nothing here; known are "
-        f"{', '.join(sorted(known))}.")) for place, key, known in unknown_keys(schema_of(HouseEntry), tree))
+    problems += tuple(Problem(slug="wrong-field", where=place, says=gettext(
+        "{where} has the key {key}, which means nothing here; known are {known}.",
+        where=place or HOUSE_NAME, key=shown(key),
+        known=", ".join(sorted(known)))) for place, key, known in unknown_keys(schema_of(HouseEntry), tree))
     if entry is None or problems:
         raise JobFileError(problems)
     return entry
@@ -76,16 +78,18 @@ def parse_house(tree: Any) -> HouseEntry:
 def _strange(entry: HouseEntry) -> Iterator[Problem]:
     """Rooms listed twice, or named and not listed."""
     if len({room.casefold() for room in entry.rooms}) < len(entry.rooms):
-        yield Problem(slug="wrong-field", where="rooms", says=(
-            f'{HOUSE_NAME} must list the folders of its rooms, each once, such as "rooms": ["kitchen", "hall"].'))
+        yield Problem(slug="wrong-field", where="rooms", says=gettext(
+            '{file} must list the folders of its rooms, each once, such as "rooms": ["kitchen", "hall"].',
+            file=HOUSE_NAME))
         return
     named = [(doorway.where, room) for doorway in entry.doorways for room in doorway.rooms]
     named += [(entry.direction.where, entry.direction.room)] if entry.direction else []
     named += [("entrance", entry.entrance)] if entry.entrance else []
     if entry.order and sorted(entry.order) != sorted(entry.rooms):
-        yield Problem(slug="wrong-field", where="order", says=(
-            f"order must list every room once, first the one that is laid first; the rooms are: "
-            f"{', '.join(entry.rooms)}."))
-    yield from (Problem(slug="wrong-field", where=where, says=(
-        f'{where} names {room}, which is none of the rooms; "rooms" lists them: {", ".join(entry.rooms)}.'))
+        yield Problem(slug="wrong-field", where="order", says=gettext(
+            "order must list every room once, first the one that is laid first; the rooms are: {rooms}.",
+            rooms=", ".join(entry.rooms)))
+    yield from (Problem(slug="wrong-field", where=where, says=gettext(
+        '{where} names {room}, which is none of the rooms; "rooms" lists them: {rooms}.', where=where, room=room,
+        rooms=", ".join(entry.rooms)))
         for where, room in named if room not in entry.rooms)

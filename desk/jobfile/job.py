@@ -15,6 +15,7 @@ from pydantic import Discriminator, Field, SkipValidation, Tag
 from pydantic.json_schema import SkipJsonSchema
 
 from desk.jobfile.day_entries import DayLog
+from capture.language.messages import lazy_gettext, marked
 from desk.jobfile.kinds import (
     Date, Entry, LanguageTag, LengthFrom1, Name, Number, Pair, Place, Placed, PrintedText, Ring, Spread, Stored,
     TypedLength, Wall, YesOrNo, described, like, typed_length, unfit, words)
@@ -47,14 +48,14 @@ class TapeEntry(TypedLength):
 
     __pydantic_config__ = described(_straight)
 
-    between: Annotated[Pair, words('the two points that were measured between, such as ["A", "B"]')]
+    between: Annotated[Pair, words(marked('the two points that were measured between, such as ["A", "B"]'))]
     sd_mm: Spread | None = None
 
     def check(self) -> None:
         if self.length_mm <= 0:
-            raise unfit("zero-length", f"{{where}} says that {self.between[0]} and {self.between[1]} are "
-                                       f"{self.length_mm:g} mm apart; a length must be more than nothing: measure it "
-                                       "again or remove it.")
+            raise unfit("zero-length", lazy_gettext(
+                "{where} says that {a} and {b} are {length:g} mm apart; a length must be more than nothing: measure it "
+                "again or remove it.", a=self.between[0], b=self.between[1], length=float(self.length_mm)))
         TypedLength.check(self)
 
 
@@ -63,8 +64,8 @@ class OffsetEntry(TypedLength):
     """The distance of a named point square off a wall line; by_hand: nobody measured it, a hand put the point on the
     plan; its spread is then `BY_HAND_SD_MM` if none is told."""
 
-    point: Annotated[Name, words("the name of the point that was measured")]
-    wall: Annotated[Pair, words('the wall it was measured from, such as ["A", "B"]')]
+    point: Annotated[Name, words(marked("the name of the point that was measured"))]
+    wall: Annotated[Pair, words(marked('the wall it was measured from, such as ["A", "B"]'))]
     length_mm: Annotated[Number, like(4312, alias="mm")]
     sd_mm: Spread | None = None
     by_hand: YesOrNo = False
@@ -79,8 +80,9 @@ class OffsetEntry(TypedLength):
 
     def check(self) -> None:
         if self.point in self.wall:
-            raise unfit("same-point", f"{{where}} measures {self.point} square off the wall {self.wall[0]}-"
-                                      f"{self.wall[1]}, which it ends; name a point that stands away from the wall.")
+            raise unfit("same-point", lazy_gettext(
+                "{where} measures {point} square off the wall {a}-{b}, which it ends; name a point that stands away "
+                "from the wall.", point=self.point, a=self.wall[0], b=self.wall[1]))
         TypedLength.check(self)
 
 
@@ -97,7 +99,7 @@ _Reading = Annotated[Annotated[TapeEntry, Tag("(straight)")] | Annotated[OffsetE
 class OnWallEntry(Placed):
     """A named point said to lie on a wall line."""
 
-    point: Annotated[Name, words("the name of the point on the wall")]
+    point: Annotated[Name, words(marked("the name of the point on the wall"))]
     wall: Wall
     sd_mm: Spread | None = None
 
@@ -108,7 +110,7 @@ class IslandEntry(Placed):
 
     READ_AS: ClassVar = {"corners": {"corners": ...}}
 
-    name: Annotated[Name, words('a name, such as "hearth"')]
+    name: Annotated[Name, words(marked('a name, such as "hearth"'))]
     corners: tuple[Name, ...] = ()
 
 
@@ -137,8 +139,8 @@ _Ruler = Annotated[float, Stored(RulerEntry, lambda ruler: ruler.length_mm)]
 class RulersEntry(Entry):
     """What the two long rulers of the printed check sheet measure on paper."""
 
-    across_mm: Annotated[_Ruler, words('what the ruler across the check sheet measures, such as {"mm": 179.5}')]
-    down_mm: Annotated[_Ruler, words('what the ruler down the check sheet measures, such as {"mm": 239.5}')]
+    across_mm: Annotated[_Ruler, words(marked('what the ruler across the check sheet measures, such as {"mm": 179.5}'))]
+    down_mm: Annotated[_Ruler, words(marked('what the ruler down the check sheet measures, such as {"mm": 239.5}'))]
 
 
 def _named(cameras: dict[str, CameraEntry]) -> tuple[CameraEntry, ...]:

@@ -18,6 +18,7 @@ from pydantic.json_schema import SkipJsonSchema
 from pydantic_core import PydanticCustomError, core_schema
 
 from capture.errors import CaptureError
+from capture.language.messages import Message, lazy_gettext, marked, worded
 from capture.tape import parse_length
 from desk.problem import printable, shown
 from printpack.outputs.filenames import is_portable
@@ -39,15 +40,16 @@ def described(extra: Callable[[Any], None]) -> ConfigDict:
     return ConfigDict(alias_generator=key_of, json_schema_extra=extra)
 
 
-def unfit(slug: str, says: str, **more: str) -> PydanticCustomError:
-    """The refusal of a value that is of the right kind and still cannot be. {where} and {value} in the sentence are
-    filled in with its place; at: the key it is about, where it is raised for a whole entry."""
-    return PydanticCustomError(slug, "{says}", {"says": says, **more})
+def unfit(slug: str, says: Message, **more: str) -> PydanticCustomError:
+    """The refusal of a value that is of the right kind and still cannot be. The gaps {where} and {value} of the
+    sentence are filled in with its place; at: the key it is about, where it is raised for a whole entry."""
+    # In a tuple, for pydantic words whatever stands here by itself, and the gaps are not filled yet.
+    return PydanticCustomError(slug, "unfit", {"says": (says,), **more})
 
 
-def wrong(wanted: str) -> PydanticCustomError:
+def wrong(wanted: Message) -> PydanticCustomError:
     """The refusal of a value that is not what is needed."""
-    return unfit("wrong-field", "{where} is {value}, but it must be " + wanted + ".")
+    return unfit("wrong-field", lazy_gettext("{where} is {value}, but it must be {wanted}.", wanted=wanted))
 
 
 def key_of(field: str) -> str:
@@ -128,21 +130,24 @@ def _whole(value: Any) -> Any:
 
 def _name(text: str) -> str:
     if not text or text != text.strip() or len(text) > LONGEST_NAME or not text.isprintable():
-        raise wrong(f"a name of 1 to {LONGEST_NAME} printable letters without blanks at its ends")
+        raise wrong(lazy_gettext("a name of 1 to {most} printable letters without blanks at its ends",
+                                 most=LONGEST_NAME))
     return text
 
 
 def _different(pair: tuple[str, str]) -> tuple[str, str]:
     if pair[0] == pair[1]:
-        raise unfit("same-point", f"{{where}} names {pair[0]} twice; it must name two different points.")
+        raise unfit("same-point", lazy_gettext("{where} names {name} twice; it must name two different points.",
+                                               name=pair[0]))
     return pair
 
 
 def _inside(text: str) -> str:
     path = PurePosixPath(text)
     if not path.parts or path.is_absolute() or ".." in path.parts or not all(map(is_portable, path.parts)):
-        raise unfit("path-outside", "{where} is {value}, which may lead out of the job's folder; copy the picture into "
-                                    'photos/ and write its path from there, such as "photos/1.jpg".')
+        raise unfit("path-outside", lazy_gettext(
+            "{where} is {value}, which may lead out of the job's folder; copy the picture into "
+            'photos/ and write its path from there, such as "photos/1.jpg".'))
     return text
 
 
@@ -153,46 +158,61 @@ def _date(value: Any) -> Any:
         return None  # which is no date
 
 
+_LIKE = marked("a length in mm, such as {mm}")
 #: A language by its tag, BCP 47, with or without a region; whether there is a catalogue is not the file's to say.
 _TAG = r"^[A-Za-z]{2,3}(-[A-Za-z0-9]{2,8})*$"
 #: A number: px, mm or degrees.
-Number = Annotated[float, Strict(), Field(ge=-LARGEST, le=LARGEST, description="a number")]
-Length = Annotated[float, Strict(), Field(ge=0.0, le=LARGEST, description="a length in mm")]
-LengthFrom1 = Annotated[float, Strict(), Field(ge=1.0, le=LARGEST, description="a length in mm")]
+Number = Annotated[float, Strict(), Field(ge=-LARGEST, le=LARGEST, description=marked("a number"))]
+Length = Annotated[float, Strict(), Field(ge=0.0, le=LARGEST, description=marked("a length in mm"))]
+LengthFrom1 = Annotated[float, Strict(), Field(ge=1.0, le=LARGEST, description=marked("a length in mm"))]
 Spread = Annotated[float, Strict(), Field(gt=0.0, le=LARGEST, description=(
-    "a spread above zero; leave it out to have the usual one"))]
-Whole = Annotated[int, Strict(), Field(ge=1, le=LARGEST, description="a whole number"), BeforeValidator(_whole)]
-WholeFrom0 = Annotated[int, Strict(), Field(ge=0, le=LARGEST, description="a whole number"), BeforeValidator(_whole)]
+    marked("a spread above zero; leave it out to have the usual one")))]
+Whole = Annotated[int, Strict(), Field(ge=1, le=LARGEST, description=marked("a whole number")), BeforeValidator(_whole)]
+WholeFrom0 = Annotated[int, Strict(), Field(ge=0, le=LARGEST, description=marked("a whole number")),
+                       BeforeValidator(_whole)]
 Text = Annotated[str, Strict()]
 #: Text for the page and for paper, where a file from elsewhere must not steer anything.
 PrintedText = Annotated[str, Strict(), AfterValidator(printable)]
 YesOrNo = Annotated[bool, Strict()]
-LanguageTag = Annotated[str, Strict(), Field(pattern=_TAG, description='the tag of a language, such as "en"')]
+LanguageTag = Annotated[str, Strict(), Field(pattern=_TAG, description=marked('the tag of a language, such as "en"'))]
 #: The name of a point, wall end, camera, pipe or door.
-Name = Annotated[str, Strict(), AfterValidator(_name), Field(description='a name in quotes, such as "A"',
+Name = Annotated[str, Strict(), AfterValidator(_name), Field(description=marked('a name in quotes, such as "A"'),
     json_schema_extra={"minLength": 1, "maxLength": LONGEST_NAME, "pattern": r"^\S([^\x00-\x1f\x7f]*\S)?$"})]
 #: Two different names: a wall, or two points.
-Pair = Annotated[tuple[Name, Name], AfterValidator(_different), Field(description='two names, such as ["A", "B"]',
-                                                                      json_schema_extra={"uniqueItems": True})]
+Pair = Annotated[tuple[Name, Name], AfterValidator(_different), Field(
+    description=marked('two names, such as ["A", "B"]'), json_schema_extra={"uniqueItems": True})]
 #: A wall, by its two ends.
-Wall = Annotated[Pair, Field(description='the two corners of the wall, such as ["A", "B"]')]
-Place = Annotated[tuple[Number, Number], Field(description="two numbers, [x, y]")]
-Ring = Annotated[tuple[Place, ...], Field(description="a list of [x, y] corners in mm")]
+Wall = Annotated[Pair, Field(description=marked('the two corners of the wall, such as ["A", "B"]'))]
+Place = Annotated[tuple[Number, Number], Field(description=marked("two numbers, [x, y]"))]
+Ring = Annotated[tuple[Place, ...], Field(description=marked("a list of [x, y] corners in mm"))]
 #: A path with forward slashes that cannot leave the job's folder.
 File = Annotated[str, Strict(), AfterValidator(_inside), Field(json_schema_extra={"minLength": 1}, description=(
-    'the path of the picture in the job\'s folder, such as "photos/1.jpg"'))]
-Date = Annotated[datetime.date, Strict(), BeforeValidator(_date), Field(description='a date, such as "2026-03-05"')]
+    marked('the path of the picture in the job\'s folder, such as "photos/1.jpg"')))]
+Date = Annotated[datetime.date, Strict(), BeforeValidator(_date), Field(
+    description=marked('a date, such as "2026-03-05"'))]
 Side = Literal["left", "right"]
 
 
+def is_tag(value: object) -> bool:
+    """Whether a value can be a language's tag."""
+    return isinstance(value, str) and re.fullmatch(_TAG, value) is not None
+
+
 def words(description: str, **more: Any) -> Any:
-    """What the value of a field must be, as it stands in a sentence; more: bounds, or a key of another name."""
+    """What the value of a field must be, as it stands in a sentence, in English (`said`); more: bounds, or a key of
+    another name."""
     return Field(description=description, **more)
 
 
 def like(mm: float, **more: Any) -> Any:
     """The same of a length."""
-    return Field(description=f"a length in mm, such as {mm}", **more)
+    return Field(description=_LIKE.format(mm=mm), **more)
+
+
+def said(description: str) -> str:
+    """The words of a field in the reader's language."""
+    length = description.removeprefix(_LIKE.partition("{")[0])
+    return worded(description) if length == description else worded(_LIKE, mm=length)
 
 
 def typed_length(schema: dict[str, Any]) -> None:
@@ -218,7 +238,7 @@ class TypedLength(Placed):
         try:
             return data | {"mm": parse_length(data["typed"])}
         except CaptureError as error:
-            raise unfit(error.slug, "{where}.typed: " + f"{error}.", at="typed") from None
+            raise unfit(error.slug, lazy_gettext("{where}.typed: {error}.", error=error), at="typed") from None
 
     def check(self) -> None:
         """The text must be able to mean the length. One that cannot be read alone leaves the number to count: the
@@ -230,5 +250,6 @@ class TypedLength(Placed):
         except CaptureError:
             return
         if not any(abs(length - self.length_mm) <= TYPED_TOLERANCE_MM for length in meant):
-            raise unfit("lengths-disagree", f"{{where}} was typed as '{shown(self.typed)[1:-1]}' but holds "
-                                            f"{self.length_mm:g} mm; keep the one that is right.")
+            raise unfit("lengths-disagree", lazy_gettext(
+                "{where} was typed as '{typed}' but holds {length:g} mm; keep the one that is right.",
+                typed=shown(self.typed)[1:-1], length=self.length_mm))

@@ -11,13 +11,14 @@ from typing import Annotated, Any, ClassVar, Literal
 
 from pydantic import Discriminator, Tag
 
+from capture.language.messages import marked
 from desk.jobfile.kinds import (
     Entry, Length, LengthFrom1, Name, Number, OrAuto, Pair, Place, Placed, Ring, Side, Stored, Whole, described,
     like, words)
 
-_LegRing = Annotated[Ring, words("a list of three or more [away from the opening, into the room] places in mm",
+_LegRing = Annotated[Ring, words(marked("a list of three or more [away from the opening, into the room] places in mm"),
                                  min_length=3)]
-_Humidity = Annotated[Length, words("a humidity in percent, such as 45")]
+_Humidity = Annotated[Length, words(marked("a humidity in percent, such as 45"))]
 _Gap = Annotated[Annotated[Literal["auto"], Tag("auto")] | Annotated[Length, Tag("length")],
                  Discriminator(lambda value: "auto" if value == "auto" else "length")]
 _Direction = Annotated[Annotated[Pair, Tag("wall")] | Annotated[Number, Tag("angle")],
@@ -28,7 +29,7 @@ _Direction = Annotated[Annotated[Pair, Tag("wall")] | Annotated[Number, Tag("ang
 class PipeEntry(Placed):
     """A pipe; its centre is the point of its name, or `at` in the plan if that is given."""
 
-    name: Annotated[Name, words("the name of the point at its centre")]
+    name: Annotated[Name, words(marked("the name of the point at its centre"))]
     diameter_mm: Annotated[LengthFrom1, like(15)]
     at_mm: Place | None = None
 
@@ -61,13 +62,13 @@ class DoorEntry(Placed):
 
     READ_AS: ClassVar = {"casing": {"casing_mm": None, "legs": (), "legs_pm_mm": 0.0, "scribe": False}}
 
-    name: Annotated[Name, words('a name, such as "D1"')]
-    wall: Annotated[Pair, words('the wall it is in, such as ["C", "D"]')]
+    name: Annotated[Name, words(marked('a name, such as "D1"'))]
+    wall: Annotated[Pair, words(marked('the wall it is in, such as ["C", "D"]'))]
     from_mm: Annotated[Length, like(640)]
     width_mm: Annotated[LengthFrom1, like(762)]
     reveal_mm: Annotated[Length, like(110)] = 0.0
     next_floor_mm: Annotated[Number, words(
-        "how high the floor behind the door lies over the bare floor, in mm, such as 14")] | None = None
+        marked("how high the floor behind the door lies over the bare floor, in mm, such as 14"))] | None = None
     casing: CasingEntry | None = None
 
     @property
@@ -98,7 +99,7 @@ class InAPackEntry(Entry):
     """How many boards of one length a pack holds."""
 
     length: Annotated[Length, like(1400)]
-    count: Annotated[Whole, words("how many boards of this length a pack holds, such as 2")]
+    count: Annotated[Whole, words(marked("how many boards of this length a pack holds, such as 2"))]
 
 
 def _length_or_lengths(schema: dict[str, Any]) -> None:
@@ -117,7 +118,7 @@ class BoardEntry(Placed):
     length_mm: Annotated[Length, like(1285)]
     width_mm: Annotated[Length, like(192)]
     thickness_mm: Annotated[Length | None, like(8)] = None
-    pack: Annotated[Whole | None, words("the number of boards in a pack, such as 8")] = None
+    pack: Annotated[Whole | None, words(marked("the number of boards in a pack, such as 8"))] = None
     lengths: Annotated[tuple[tuple[float, int], ...], Stored(tuple[InAPackEntry, ...], lambda found: tuple(
         (one.length, one.count) for one in found))] = ()
 
@@ -143,7 +144,7 @@ class UnderlayEntry(Entry):
     """Underlay: its thickness and the size of one roll."""
 
     thickness_mm: Annotated[Length, like(3, ge=0.1)]
-    roll: Annotated[RollEntry, words('the size of a roll, such as {"length": 10000, "width": 1000}')]
+    roll: Annotated[RollEntry, words(marked('the size of a roll, such as {"length": 10000, "width": 1000}'))]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -179,9 +180,9 @@ class OwnPieceEntry(Entry):
 
     length_mm: Annotated[LengthFrom1, like(640)]
     keeps: Annotated[tuple[str, ...], Stored(tuple[Literal["left", "right", "near", "far"], ...], lambda sides: tuple(
-        side for side in ("left", "right") if side in sides)), words('a list of the factory ends it has, such as '
-                                                                     '["left"]')]
-    count: Annotated[Whole, words("how many there are, such as 2")] = 1
+        side for side in ("left", "right") if side in sides)), words(marked(
+            'a list of the factory ends it has, such as ["left"]'))]
+    count: Annotated[Whole, words(marked("how many there are, such as 2"))] = 1
 
 
 def _one_by_one(stock: tuple[OwnPieceEntry, ...]) -> tuple[OwnPieceEntry, ...]:
@@ -199,16 +200,16 @@ class FlooringEntry(Entry):
 
     board: BoardEntry | None = None
     underlay: UnderlayEntry | None = None
-    gap: Annotated[_Gap | None, words('"auto" or a length in mm, such as 10')] = None
+    gap: Annotated[_Gap | None, words(marked('"auto" or a length in mm, such as 10'))] = None
     gap_least_mm: Annotated[Length | None, like(8)] = None
     gap_most_mm: Annotated[Length | None, like(13)] = None
     light: Pair | None = None
     kerf_mm: Annotated[Length | None, like(3)] = None
     rules: RulesEntry = RulesEntry()
-    direction: Annotated[_Direction | None, OrAuto(), words('"auto", a wall such as ["A", "B"], or an angle in '
-                                                            'degrees')] = None
-    start: Annotated[Pair | None, OrAuto(), words('"auto" or a wall such as ["A", "B"]')] = None
-    first_row_mm: Annotated[LengthFrom1 | None, OrAuto(), words('"auto" or a width in mm, such as 152')] = None
+    direction: Annotated[_Direction | None, OrAuto(), words(marked('"auto", a wall such as ["A", "B"], or an angle in '
+                                                            'degrees'))] = None
+    start: Annotated[Pair | None, OrAuto(), words(marked('"auto" or a wall such as ["A", "B"]'))] = None
+    first_row_mm: Annotated[LengthFrom1 | None, OrAuto(), words(marked('"auto" or a width in mm, such as 152'))] = None
     pattern: Literal["fewest", "thirds", "halves"] = "fewest"
     lay: Literal["left-to-right", "right-to-left"] = "left-to-right"
     climate: ClimateEntry | None = None

@@ -10,6 +10,7 @@ from functools import cache
 from importlib import resources
 from typing import Any
 
+from capture.language.messages import gettext
 from desk.jobfile import reader
 from desk.jobfile.job import Job
 from desk.problem import JobFileError, Problem, file_error, shown
@@ -37,7 +38,7 @@ def parse_tree(tree: Any) -> tuple[Job, tuple[Problem, ...]]:
     try:
         job, problems = reader.read_as(Job, told | plan)
     except RecursionError:
-        raise file_error("unreadable-job", "job.json holds a nesting too deep for any job; go back to a copy."
+        raise file_error("unreadable-job", gettext("job.json holds a nesting too deep for any job; go back to a copy.")
                          ) from None
     return replace(job or Job(), data=told), problems
 
@@ -57,17 +58,20 @@ def _shipped_schema() -> dict[str, Any]:
 def _of_known_version(tree: Any) -> dict[str, Any]:
     """The tree, if it is a job of a version this tool reads; a job that does not say is taken as version 1."""
     if not isinstance(tree, dict):
-        raise file_error("unreadable-job", f"job.json holds {shown(tree)}, not a job; it must be one object in braces "
-                                           "with an outline.")
+        raise file_error("unreadable-job", gettext(
+            "job.json holds {value}, not a job; it must be one object in braces with an outline.", value=shown(tree)))
     kind, version = tree.get("format", FORMAT), tree.get("version", VERSION)
     if kind != FORMAT:
-        raise file_error("wrong-format", f'format is {shown(kind)}, so this is another kind of file; a job says '
-                                         f'"{FORMAT}".', where="format")
+        raise file_error("wrong-format", gettext(
+            'format is {kind}, so this is another kind of file; a job says "{format}".',
+            kind=shown(kind), format=FORMAT), where="format")
     if isinstance(version, bool) or not isinstance(version, int) or version < 1:
-        raise file_error("wrong-format", f"version is {shown(version)}, but it must be a whole number from 1 to "
-                                         f"{VERSION}.", where="version")
+        raise file_error("wrong-format", gettext(
+            "version is {version}, but it must be a whole number from 1 to {newest}.",
+            version=shown(version), newest=VERSION), where="version")
     if version > VERSION:
-        raise file_error("newer-format", f"This job was saved by a newer version of the tool (job format {version}; "
-                                         f"this one reads up to {VERSION}); update the tool to open it.",
+        raise file_error("newer-format", gettext(
+            "This job was saved by a newer version of the tool (job format {version}; this one reads up to "
+            "{newest}); update the tool to open it.", version=version, newest=VERSION),
                          where="version")
     return tree

@@ -8,6 +8,7 @@ from typing import Annotated, Any, ClassVar, Literal
 from pydantic import Discriminator, Field, SkipValidation, Tag
 from pydantic.json_schema import SkipJsonSchema
 
+from capture.language.messages import Message, marked
 from desk.jobfile.kinds import (
     Entry, File, Length, LengthFrom1, Name, Number, Place, Placed, Side, Spread, Stored, Wall, Whole, YesOrNo, like,
     words, wrong)
@@ -18,14 +19,14 @@ _PAPERS_MM = {paper.name.lower(): (paper.height_mm, paper.width_mm) for paper in
 #: Words for the same things in jobs written before close-ups were measured.
 _BESIDE = {"A4 sheet": "a4", "Letter sheet": "letter", "blank ID-1 card": "card", "floor target": "target"}
 
-_Px = Annotated[Number, words("a place in the picture in px")]
-_WholePx = Annotated[Whole, words("a whole number of px")]
-_TwoPlaces = Annotated[tuple[Place, Place], words("a list of 2 [x, y] places in px: two places on one outline of the "
-                                                  "pipe")]
+_Px = Annotated[Number, words(marked("a place in the picture in px"))]
+_WholePx = Annotated[Whole, words(marked("a whole number of px"))]
+_TwoPlaces = Annotated[tuple[Place, Place], words(marked(
+    "a list of 2 [x, y] places in px: two places on one outline of the pipe"))]
 _Beside = Literal["a4", "letter", "card", "target", "A4 sheet", "Letter sheet", "blank ID-1 card", "floor target"]
-_Foot = Annotated[Literal["pipe", "collar"], words('"pipe" or "collar"')]
-_FOUR = 'four different corners in order round the sheet, such as ["S1", "S2", "S3", "S4"]'
-_PaperSide = Annotated[Length, words("a side in mm, such as 297", ge=50.0)]
+_Foot = Annotated[Literal["pipe", "collar"], words(marked('"pipe" or "collar"'))]
+_FOUR = marked('four different corners in order round the sheet, such as ["S1", "S2", "S3", "S4"]')
+_PaperSide = Annotated[Length, words(marked("a side in mm, such as 297"), ge=50.0)]
 _PaperName = Annotated[str, Field(strict=True, pattern="^([aA][34]|[lL][eE][tT][tT][eE][rR])$")]
 _PaperSize = Annotated[Annotated[tuple[_PaperSide, _PaperSide], Tag("sides")] | Annotated[_PaperName, Tag("name")],
                        Discriminator(lambda value: "sides" if isinstance(value, list) else "name")]
@@ -36,9 +37,11 @@ class CameraEntry(Placed):
     """What is known of a lens beforehand; focal_sd is relative."""
 
     name: Annotated[SkipValidation[str], SkipJsonSchema()] = ""
-    focal_px: Annotated[LengthFrom1 | None, words("a focal length in px, such as 3011", alias="focal_px")] = None
+    focal_px: Annotated[LengthFrom1 | None, words(
+        marked("a focal length in px, such as 3011"), alias="focal_px")] = None
     focal_sd: Spread | None = None
-    k1: Annotated[Number | None, words("a lens distortion between -2 and 2, such as -0.02", ge=-2.0, le=2.0)] = None
+    k1: Annotated[Number | None, words(
+        marked("a lens distortion between -2 and 2, such as -0.02"), ge=-2.0, le=2.0)] = None
     k1_sd: Spread | None = None
 
 
@@ -46,7 +49,7 @@ class CameraEntry(Placed):
 class MarkEntry(Placed):
     """A click on a named floor point, px."""
 
-    point: Annotated[Name, words("the name of the corner that was clicked")]
+    point: Annotated[Name, words(marked("the name of the corner that was clicked"))]
     x_px: _Px
     y_px: _Px
     sd_px: Spread | None = None
@@ -70,8 +73,8 @@ class PhotoEntry(Placed):
 
     file: File
     camera: Name = ""
-    size: Annotated[tuple[_WholePx, _WholePx] | None, words("the picture's width and height in px, such as "
-                                                            "[4032, 3024]")] = None
+    size: Annotated[tuple[_WholePx, _WholePx] | None, words(marked("the picture's width and height in px, such as "
+                                                            "[4032, 3024]"))] = None
     marks: tuple[MarkEntry, ...] = ()
     edges: tuple[EdgeEntry, ...] = ()
 
@@ -89,7 +92,7 @@ def _sides(size: Any) -> Any:
 
 def _four_different(corners: tuple[str, ...]) -> tuple[str, ...]:
     if len(set(corners)) != 4:
-        raise wrong(_FOUR)
+        raise wrong(Message(_FOUR))
     return corners
 
 
@@ -97,10 +100,10 @@ def _four_different(corners: tuple[str, ...]) -> tuple[str, ...]:
 class PaperEntry(Placed):
     """A sheet of paper on the floor: its corners in order round it and the sides 1-2 and 2-3."""
 
-    corners: Annotated[tuple[str, str, str, str], Stored(tuple[Name, Name, Name, Name], _four_different), words(
-        _FOUR, json_schema_extra={"uniqueItems": True})]
+    corners: Annotated[tuple[str, str, str, str], Stored(tuple[Name, Name, Name, Name], _four_different), Field(
+        description=_FOUR, json_schema_extra={"uniqueItems": True})]
     sides_mm: Annotated[tuple[float, float], Stored(_PaperSize, _sides), words(
-        'a size: "a4", "a3", "letter", or its sides in mm as [297, 210]', alias="size")]
+        marked('a size: "a4", "a3", "letter", or its sides in mm as [297, 210]'), alias="size")]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -127,10 +130,10 @@ class CloseupEntry(Placed):
     file: File
     of: Name = ""
     beside: Annotated[str, Stored(_Beside, lambda word: _BESIDE.get(word, word)), words(
-        'one of "a4", "letter", "card", "target"')] = ""
+        marked('one of "a4", "letter", "card", "target"'))] = ""
     camera: Name = ""
     corners_px: Annotated[tuple[Place, ...], Stored(tuple[Place, Place, Place, Place], tuple), words(
-        "a list of 4 [x, y] places in px: the four corners of the sheet or card")] = ()
+        marked("a list of 4 [x, y] places in px: the four corners of the sheet or card"))] = ()
     outline: tuple[OutlineClick, ...] = ()
     closed: YesOrNo = False
     leg: Annotated[str, Stored(Side, str)] = ""

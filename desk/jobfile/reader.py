@@ -15,15 +15,17 @@ from typing import Any, TypeVar
 from pydantic import TypeAdapter, ValidationError
 from pydantic_core import ErrorDetails
 
-from desk.jobfile.kinds import LARGEST
+from capture.language.messages import Message, gettext, lazy_gettext, marked
+from desk.jobfile.kinds import LARGEST, said
 from desk.problem import Problem, shown
 
 T = TypeVar("T")
 Way = tuple[str | int, ...]
 Schema = dict[str, Any]
 #: What a value must be where no field says it, by the kind of fault.
-_WORDS = {"dataclass_type": "an object in braces", "dict_type": "an object in braces",
-          "tuple_type": "a list in square brackets", "bool_type": "true or false", "string_type": "text in quotes"}
+_WORDS = {"dataclass_type": marked("an object in braces"), "dict_type": marked("an object in braces"),
+          "tuple_type": marked("a list in square brackets"), "bool_type": marked("true or false"),
+          "string_type": marked("text in quotes")}
 
 #: What stands for an entry that was taken out, until its list is closed up.
 _GONE: dict[str, Any] = {}
@@ -173,24 +175,25 @@ def _problem(fault: ErrorDetails, way: Way, pruned: _Pruned, kind: Any, name: st
     """A fault in one sentence, at its place."""
     value, where = pruned.at(way), pruned.where(way)
     match fault:
-        case {"type": str(slug), "ctx": {"says": str(says), **more}}:
+        case {"type": str(slug), "ctx": {"says": (Message() as unfit,), **more}}:
             return Problem(slug=slug, where=place_of((more["at"],), where) if "at" in more else where,
-                           says=says.replace("{where}", where or name).replace("{value}", shown(value)))
+                           says=str(unfit.filled(where=where or name, value=shown(value))))
         case {"type": "missing", "loc": (*_, str(key))}:
             where = pruned.where(way[:-1])
-            return Problem(slug="missing-field", where=where,
-                           says=f'{where or name} lacks "{key}", {_words(fault, way, kind)}.')
+            return Problem(slug="missing-field", where=where, says=gettext(
+                '{where} lacks "{key}", {wanted}.', where=where or name, key=key, wanted=_words(fault, way, kind)))
         case {"type": "missing"}:
             value, where, way = pruned.at(way[:-1]), pruned.where(way[:-1]), way[:-1]
-    wanted = f"it must be {_words(fault, way, kind)}."
     match fault:
         case {"ctx": {"le": bound} | {"ge": bound}} if abs(bound) == LARGEST:
-            says = f"far outside anything a room can hold; {wanted}"
+            says = lazy_gettext("{where} is {value}, far outside anything a room can hold; it must be {wanted}.")
         case {"ctx": {"ge": least}}:
-            says = f"but it cannot be less than {least:g}; {wanted}"
+            says = lazy_gettext("{where} is {value}, but it cannot be less than {least:g}; it must be {wanted}."
+                                ).filled(least=float(least))
         case _:
-            says = f"but {wanted}"
-    return Problem(slug="wrong-field", where=where, says=f"{where or name} is {shown(value)}, {says}")
+            says = lazy_gettext("{where} is {value}, but it must be {wanted}.")
+    return Problem(slug="wrong-field", where=where, says=str(says.filled(
+        where=where or name, value=shown(value), wanted=_words(fault, way, kind))))
 
 
 def _words(fault: ErrorDetails, way: Way, kind: Any) -> str:
@@ -200,12 +203,12 @@ def _words(fault: ErrorDetails, way: Way, kind: Any) -> str:
     for step in way:
         at = _under([shape for one in at for shape in _shapes(one, whole)], step)
     branches = [shape for one in at for shape in (one, *one.get("anyOf", ())) if "description" in shape and way]
-    told = str(branches[0]["description"]) if branches else _WORDS.get(fault["type"], "of another kind")
+    told = str(branches[0]["description"]) if branches else _WORDS.get(fault["type"], marked("of another kind"))
     options = re.findall(r"'([^']*)'", str(fault.get("ctx", {}).get("expected", "")))
     if options and '"' not in told:
-        return "one of " + ", ".join(f'"{each}"' for each in options)
+        return gettext("one of {options}", options=", ".join(f'"{each}"' for each in options))
     bare = fault["type"] == "string_type" and not re.search('"|quotes', told)
-    return f"{told}, in quotes" if bare else told
+    return gettext("{wanted}, in quotes", wanted=said(told)) if bare else said(told)
 
 
 def _under(shapes: list[Schema], step: str | int) -> list[Schema]:

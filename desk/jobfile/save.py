@@ -14,6 +14,7 @@ import time
 from collections.abc import Callable, Mapping
 from pathlib import Path
 
+from capture.language.messages import gettext
 from desk.jobfile.exchange import exchange
 from desk.problem import JobFileError, file_error
 
@@ -91,13 +92,15 @@ def names_in(folder: Path) -> set[str]:
 def refuse_foreign(folder: Path, foreign: Callable[[set[str]], set[str]]) -> None:
     """Raise JobFileError if writing a result into `folder` would cost somebody other files (see `write_folder`)."""
     if folder.is_symlink() or (folder.exists() and not folder.is_dir()):
-        raise file_error("folder-in-use", f"{folder} is not a folder; choose a new folder to write into.")
+        raise file_error("folder-in-use", gettext(
+            "{folder} is not a folder; choose a new folder to write into.", folder=folder))
     if not folder.exists():
         return
     lost = foreign(names_in(folder))
     if lost:
-        raise file_error("folder-in-use", f"{folder} holds other files ({min(lost)}, for one), and they would be lost; "
-                                          "choose a new or empty folder.")
+        raise file_error("folder-in-use", gettext(
+            "{folder} holds other files ({lost}, for one), and they would be lost; choose a new or empty folder.",
+            folder=folder, lost=min(lost)))
 
 
 def _neighbour(path: Path, ending: str) -> Path:
@@ -176,8 +179,9 @@ def _literal(name: str) -> str:
 
 
 def _refused(path: Path, error: OSError) -> JobFileError:
-    return file_error("cannot-write", f"{path} could not be written ({error.strerror or error}); "
-                                      "nothing was changed: free some space or choose another folder.")
+    return file_error("cannot-write", gettext(
+        "{path} could not be written ({why}); nothing was changed: free some space or choose another folder.",
+        path=path, why=error.strerror or error))
 
 
 def _settle(folder: Path) -> None:

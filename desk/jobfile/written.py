@@ -4,6 +4,7 @@ from __future__ import annotations
 import json
 from typing import Any
 
+from capture.language.messages import gettext
 from desk.problem import file_error
 
 
@@ -16,8 +17,9 @@ def job_text(tree: Any) -> str:
         text = "{\n" + ",\n".join(f"  {_line(key)}: {_lines(value)}" for key, value in tree.items()) + "\n}\n"
         text.encode("utf-8")
     except (ValueError, RecursionError):
-        raise file_error("unreadable-job", "The job holds a number that is not finite, or text that is no text; take "
-                                           "it out and save again.") from None
+        raise file_error("unreadable-job", gettext(
+            "The job holds a number that is not finite, or text that is no text; take it out and save again."
+            )) from None
     return text
 
 

@@ -15,7 +15,7 @@ from functools import lru_cache
 from importlib import resources
 from io import BytesIO
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from capture.language.messages import ENGLISH, Language, gettext
 from desk.problem import JobFileError, file_error, shown
@@ -38,10 +38,12 @@ _FORM = b"2 "
 
 
 class Sentences:
-    """A language's sentences; those it lacks stay English and are remembered in `lacked`."""
+    """A language's sentences; those it lacks stay English and are remembered in `lacked`. They can be sent to another
+    process, where they are read once."""
 
     def __init__(self, compiled: bytes) -> None:
         self.lacked: set[str] = set()
+        self._compiled = compiled
         self._known = gnu.GNUTranslations(BytesIO(compiled))
         self._known.add_fallback(_Lacking(self.lacked))
 
@@ -53,6 +55,9 @@ class Sentences:
         """The sentence for so many, or the English one."""
         return self._known.ngettext(one, many, count)
 
+    def __reduce__(self) -> tuple[Any, ...]:
+        return _sent, (self._compiled,)
+
     def said_by_cldr(self, what: str) -> str:
         """What CLDR says of the language, as it was compiled in."""
         return self._known.pgettext(_CLDR, what)
@@ -60,6 +65,11 @@ class Sentences:
     def of_page(self) -> dict[str, list[str]]:
         """The forms of the sentences that the page words itself, by the English one (of one, where it counts)."""
         return json.loads(self._known.pgettext(_PAGE, "sentences"))
+
+
+@lru_cache(maxsize=4)
+def _sent(compiled: bytes) -> Sentences:
+    return Sentences(compiled)
 
 
 class _Lacking(gnu.NullTranslations):
@@ -103,7 +113,8 @@ def language(tag: str) -> Language:
         return ENGLISH
     po = folder_of_catalogues().joinpath(f"{tag}.po")
     if not tag.isalpha() or not po.is_file():
-        raise file_error("unknown-language", f"There is no catalogue for {shown(tag)}.", where="language")
+        raise file_error("unknown-language", gettext("There is no catalogue for {tag}.", tag=shown(tag)),
+                         where="language")
     return read_language(tag, po.read_bytes(), cache=_cache_path())
 
 

@@ -19,7 +19,7 @@ from typing import Any
 
 import bottle
 
-from capture.language.messages import read_by, spoken
+from capture.language.messages import gettext, lazy_gettext, read_by, spoken
 from desk.language.page import CATALOGUE, page_catalogue, worded_page
 from desk.server.http.body import (
     LARGEST_JOB, Turned, fields_of, json_body, larger_than, list_of, number_in, places_in, whole_body)
@@ -107,17 +107,19 @@ class Opened:
         self.server.stop()
 
 
-def open_desk(folder: Path, port: int) -> Opened:
-    """Open or begin the job in `folder` and listen on 127.0.0.1; `port` 0 takes a free one.
+def open_desk(folder: Path, port: int, units: str | None = None) -> Opened:
+    """Open or begin the job in `folder` and listen on 127.0.0.1; `port` 0 takes a free one. units: of a job begun here
+    (`JobKeeper.open_or_start`).
 
     Raises JobFileError for a job that cannot be read or begun, or a port that is taken.
     """
     listener = listen("127.0.0.1", port, slug="port-in-use",
-                      says=f"Port {port} cannot be used ({{why}}); choose another with --port, or leave --port out.")
+                      says=lazy_gettext(
+        "Port {port} cannot be used ({why}); choose another with --port, or leave --port out.", port=port))
     guard = new_guard(listener.getsockname()[1])
     desk = Desk(folder, guard)
     try:
-        begun = desk.keeper.open_or_start()
+        begun = desk.keeper.open_or_start(units)
     except JobFileError:
         listener.close()
         raise
@@ -126,18 +128,19 @@ def open_desk(folder: Path, port: int) -> Opened:
     return Opened(address=f"http://{guard.hosts[0]}/#token={guard.token}", desk=desk, begun=begun, server=server)
 
 
-def serve(job_folder: Path | None, port: int, open_browser: bool) -> None:
+def serve(job_folder: Path | None, port: int, open_browser: bool, units: str | None = None) -> None:
     """Serve the page until interrupted; the first line on stdout is its address.
 
-    Without a folder, one called "tapegroove-job" in the current directory is opened or begun. Raises as `open_desk`
-    does.
+    Without a folder, one called "tapegroove-job" in the current directory is opened or begun. units: of one that is
+    begun. Raises as `open_desk` does.
     """
     folder = _folder(job_folder)
-    opened = open_desk(folder, port)
+    opened = open_desk(folder, port, units)
     signal.signal(signal.SIGTERM, lambda *_: opened.stop())  # as when the computer is shut down: nothing is left behind
     print(opened.address, flush=True)
-    print(f"{'A new job is begun' if opened.begun else 'The job is'} in {folder.resolve()}. Press Ctrl+C to close the "
-          "desk.", flush=True)
+    print(gettext("A new job is begun in {folder}. Press Ctrl+C to close the desk.", folder=folder.resolve())
+          if opened.begun else
+          gettext("The job is in {folder}. Press Ctrl+C to close the desk.", folder=folder.resolve()), flush=True)
     if open_browser:
         webbrowser.open(opened.address)
     opened.desk.warm_up()
@@ -179,19 +182,19 @@ def _routes(desk: Desk) -> bottle.Bottle:
     @add("GET", "/<name:re:(?:[a-z]+/)?[a-z]+[.](css|js|svg)>")
     def part(name: str) -> Download:
         if name not in web:
-            raise Turned(404, f"The page has no part called {name}.")
+            raise Turned(404, gettext("The page has no part called {name}.", name=name))
         words = page_catalogue(spoken()) if name == CATALOGUE else None
         return Download(data=words or web[name], media=_WEB[Path(name).suffix])
 
     @add("GET", "/api/job")
     def open_job() -> Any:
-        return desk.open_job()
+        return desk.open_job(bottle.request.get_header("Accept-Language", ""))
 
     @add("PUT", "/api/job")
     def save_job() -> Any:
         revision = bottle.request.get_header("If-Match", "").strip('"')
         if not revision:
-            raise Turned(428, "A save must say which revision it was made from.")
+            raise Turned(428, gettext("A save must say which revision it was made from."))
         return desk.save_job(json_body(), revision=revision)
 
     @add("PUT", "/api/settings")
@@ -310,15 +313,15 @@ def _fault(error: Exception) -> dict[str, str]:
             status = error.status
         case Overtaken():
             status, slug = 409, "overtaken"
-            says = "The job was changed in another window or by a command since this window last read it."
+            says = gettext("The job was changed in another window or by a command since this window last read it.")
         case Replaced():
-            status, slug, says = 503, "replaced", "The desk is being closed."
+            status, slug, says = 503, "replaced", gettext("The desk is being closed.")
         case _ if isinstance(error, REFUSALS):
             status = _STATUS.get(slug, 422)
         case _:
             status, slug = 500, "our-fault"
-            says = ("Something went wrong inside the desk. What you entered is saved; the window it was started from "
-                    "names the fault.")
+            says = gettext("Something went wrong inside the desk. What you entered is saved; the window it was started "
+                           "from names the fault.")
             print(_named(error), file=sys.stderr, flush=True)
     bottle.response.status = status
     return {"says": says, "slug": slug, "where": where}
@@ -340,6 +343,6 @@ def _named(error: Exception) -> str:
 def _unmet(error: bottle.HTTPError) -> str:
     """What no route answers."""
     bottle.response.content_type = "application/json"
-    says = "The desk has nothing at this address." if error.status_code in (404, 405) else ("The desk could not read "
-                                                                                            "this request.")
+    says = (gettext("The desk has nothing at this address.") if error.status_code in (404, 405)
+            else gettext("The desk could not read this request."))
     return json.dumps({"says": says, "slug": "refused", "where": ""})

@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from capture.errors import CaptureError
+from capture.language.messages import gettext
 from desk.limited_pool import LimitedPool, Death, Limits
 from desk.jobfile.job import Job
 from desk.jobfile.photo_entries import PhotoEntry
@@ -118,10 +119,10 @@ class Decoding:
         if isinstance(told, Death):
             if self._closed.is_set():
                 raise Replaced("closed")
-            name = next((part for part in arguments if isinstance(part, str)), "the picture")
-            raise file_error("heavy-photo", f"{name}: reading this picture takes more memory or time than the desk "
-                                            "gives to one; save it smaller, "
-                                            "as a JPEG.", where=name)
+            name = next((part for part in arguments if isinstance(part, str)), gettext("the picture"))
+            raise file_error("heavy-photo", gettext(
+                "{name}: reading this picture takes more memory or time than the desk gives to one; save it smaller, "
+                "as a JPEG.", name=name), where=name)
         how, result = told
         if how == "refused":
             slug, message, where = result

@@ -8,9 +8,11 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from functools import reduce
 from itertools import pairwise
 
 from capture.errors import CaptureError
+from capture.language.messages import figure, gettext
 from capture.tape import format_length, parse_length
 
 _UNIT = r"(?:mm|cm|m(?![²2\w])|in(?:ch(?:es)?|\.)?(?!\w)|ft|[\"”″]|'')"
@@ -55,27 +57,35 @@ def read_label(text: str, *, show: str = "metric") -> Label:
     """
     found = list(dict.fromkeys(label for sizes in (*_chains(text), _named(text)) if (label := _board(sizes, show))))
     if not found:
-        raise Unreadable("No board's size was found in it. Type it like 1285 x 192 x 8 mm, 8 per pack.")
+        raise Unreadable(gettext("No board's size was found in it. Type it like 1285 x 192 x 8 mm, 8 per pack."))
     thick = [label for label in found if label.thickness_mm]
     found = thick or found
     if len(found) > 1:
-        sizes = " or ".join(_size_words(label, show) for label in found[:3])
-        raise Unreadable(f"It tells more than one board: {sizes}. Leave only the size of yours.")
+        sizes = reduce(lambda before, size: gettext("{sizes} or {size}", sizes=before, size=size),
+                       [_size_words(label, show) for label in found[:3]])
+        raise Unreadable(gettext("It tells more than one board: {sizes}. Leave only the size of yours.", sizes=sizes))
     return replace(found[0], pack=_pack(text, found[0]))
 
 
 def label_words(label: Label, show: str) -> str:
     """What was read."""
-    pack = f", {label.pack} in a pack" if label.pack else "; the label does not say how many a pack holds"
-    thick = "" if label.thickness_mm else " (how thick they are it does not say)"
-    return f"Read as boards of {_size_words(label, show)}{thick}{pack}."
+    size, pack = _size_words(label, show), label.pack
+    if label.thickness_mm and pack:
+        return gettext("Read as boards of {size}, {pack} in a pack.", size=size, pack=pack)
+    if label.thickness_mm:
+        return gettext("Read as boards of {size}; the label does not say how many a pack holds.", size=size)
+    if pack:
+        return gettext("Read as boards of {size} (how thick they are it does not say), {pack} in a pack.", size=size,
+                       pack=pack)
+    return gettext("Read as boards of {size} (how thick they are it does not say); the label does not say how many a "
+                   "pack holds.", size=size)
 
 
 def _size_words(label: Label, show: str) -> str:
     sizes = (label.length_mm, label.width_mm, label.thickness_mm)
     if show == "imperial":
         return " x ".join(format_length(size, show=show) for size in sizes if size)
-    return " x ".join(f"{size:g}" for size in sizes if size) + " mm"
+    return " x ".join(figure(size, "g") for size in sizes if size) + " mm"
 
 
 _Sizes = list[tuple[str, str]]

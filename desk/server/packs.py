@@ -9,6 +9,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
+from capture.language.messages import gettext
 from desk.problem import file_error
 
 _PACKS_KEPT = 3
@@ -43,7 +44,7 @@ class Packs:
         """One file of a set that was made in this run, or all of them as "pack.zip". Raises JobFileError (no-pack)."""
         files = self._held.get(key)
         if files is None or (name != "pack.zip" and name not in files):
-            raise file_error("no-pack", "This pack is no longer at hand; make it again on the page.")
+            raise file_error("no-pack", gettext("This pack is no longer at hand; make it again on the page."))
         if name == "pack.zip":
             return Download(data=_zipped(files), media="application/zip", name="tapegroove-pack.zip")
         media = _MEDIA.get(Path(name).suffix, "application/octet-stream")

@@ -16,7 +16,7 @@ from importlib import resources
 from typing import Any
 from urllib.parse import parse_qs
 
-from capture.language.messages import ENGLISH, Language, read_by, spoken
+from capture.language.messages import ENGLISH, Language, Message, gettext, lazy_gettext, read_by, spoken
 from desk.language.page import CATALOGUE, page_catalogue, worded_page
 from desk.server.http.framing import Head
 from desk.server.http.guard import SAFE_HEADERS, SEAL, Refusal, headers_of, new_link_guard
@@ -67,9 +67,9 @@ def lan_address() -> str:
         except OSError:
             address = ""
     if not address or address.startswith("127."):
-        raise file_error("no-network", "This computer is in no network a phone could reach it by: join the network "
-                                       "your phone is in, or copy the "
-                                       "photos as files.")
+        raise file_error("no-network", gettext(
+            "This computer is in no network a phone could reach it by: join the network your phone is in, or copy the "
+            "photos as files."))
     return address
 
 
@@ -88,7 +88,8 @@ class PhoneLink:
         self._made = self._used = clock()
         self._count = 0
         listener = listen(address, 0, slug="no-network",
-                          says=f"This computer cannot be reached at {address} ({{why}}); copy the photos as files.")
+                          says=lazy_gettext(
+            "This computer cannot be reached at {address} ({why}); copy the photos as files.", address=address))
         self.guard = new_link_guard(f"{address}:{listener.getsockname()[1]}")
         self._parts = {place: (_web(file), media)
                        for place, (file, media) in _PARTS.items()}
@@ -157,7 +158,7 @@ class PhoneLink:
         if method == "POST":
             return _send(start_response, *self._received(environ))
         if place not in self._parts:
-            return _send(start_response, 404, {"says": "There is nothing at this address."})
+            return _send(start_response, 404, {"says": gettext("There is nothing at this address.")})
         data, media = self._parts[place]
         data = worded_page(data, spoken()) if not place else (place == CATALOGUE and page_catalogue(spoken())) or data
         cookie = (
@@ -170,38 +171,44 @@ class PhoneLink:
     def _refusal(self, method: str, path: str, headers: Mapping[str, str]) -> Refusal | None:
         refusal = self.guard.find_refusal(method, path, headers, is_taken=self._is_taken)
         if refusal is None and not self.is_open:
-            return Refusal(status=410, says="The link is closed; ask the desk for a new code.")
+            return Refusal(status=410, says=gettext("The link is closed; ask the desk for a new code."))
         return refusal
 
     def _unwanted(self, head: Head) -> Refusal | None:
         """Why what a phone is about to send need not come."""
         if head.method == "POST" and head.path[1:].partition("/")[2] != "photo":
-            return Refusal(status=404, says="There is nothing at this address.")
+            return Refusal(status=404, says=gettext("There is nothing at this address."))
         if head.length > (LARGEST_PHOTO if head.method == "POST" else 0):
             return Refusal(status=413,
-                           says=f"This picture is larger than {LARGEST_PHOTO // 1_000_000} MB; send a smaller one.")
+                           says=gettext(
+                               "This picture is larger than {most} MB; send a smaller one.",
+                               most=LARGEST_PHOTO // 1_000_000))
         if head.method == "POST" and self._count >= MOST_PHOTOS:
             return Refusal(status=429,
-                           says=f"{MOST_PHOTOS} pictures came over this link already; ask the desk for a new code.")
+                           says=gettext(
+                               "{count} pictures came over this link already; ask the desk for a new code.",
+                               count=MOST_PHOTOS))
         return None
 
     def _received(self, environ: Mapping[str, Any]) -> tuple[int, dict[str, Any]]:
         """A picture taken in, or the sentence that says why not."""
         data = environ["wsgi.input"].read()
         if not data:
-            return 400, {"says": "The picture did not arrive whole; send it again."}
+            return 400, {"says": gettext("The picture did not arrive whole; send it again.")}
         name = (parse_qs(environ.get("QUERY_STRING", "")).get("name") or ["photo"])[0][:80]
         with self._lock:
             if self._count >= MOST_PHOTOS:
                 return 429, {
-                    "says": f"{MOST_PHOTOS} pictures came over this link already; ask the desk for a new code."}
+                    "says": gettext(
+                        "{count} pictures came over this link already; ask the desk for a new code.",
+                        count=MOST_PHOTOS)}
             self._count += 1  # its place, before it is taken: others may be on their way
         try:
             self._take(data, name)
         except Exception as error:  # whatever a picture from outside may cause, the phone is told in one sentence
             with self._lock:
                 self._count -= 1
-            says = str(error) if getattr(error, "slug", "") else "This picture could not be taken in."
+            says = str(error) if getattr(error, "slug", "") else gettext("This picture could not be taken in.")
             return 422, {"says": says}
         return 200, {"says": ""}
 
@@ -214,9 +221,9 @@ def code_of(address: str) -> list[str]:
                                                                                        error="m").matrix_iter(border=4)]
 
 
-def listen(address: str, port: int, *, slug: str, says: str) -> socket.socket:
-    """A socket bound to `address`; `port` 0 takes a free one. Raises JobFileError (`slug`, `says` with {why} in it) if
-    that cannot be had.
+def listen(address: str, port: int, *, slug: str, says: Message) -> socket.socket:
+    """A socket bound to `address`; `port` 0 takes a free one. Raises JobFileError (`slug`, `says` with its gap {why}
+    filled) if that cannot be had.
 
     On Windows any process may bind a port that another has, and take its connections, unless that is forbidden
     (SO_EXCLUSIVEADDRUSE in Microsoft's reference of socket options); there, SO_REUSEADDR would allow it. Elsewhere it
@@ -232,7 +239,7 @@ def listen(address: str, port: int, *, slug: str, says: str) -> socket.socket:
         listener.bind((address, port))
     except (OSError, OverflowError) as error:
         listener.close()
-        raise file_error(slug, says.format(why=getattr(error, "strerror", None) or error)) from None
+        raise file_error(slug, str(says.filled(why=getattr(error, "strerror", None) or error))) from None
     return listener
 
 

@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from capture.language.messages import gettext
 from desk.jobfile.job import Job
 from desk.problem import file_error
 from desk.server.decoding import Decoding
@@ -42,8 +43,9 @@ class Pictures:
         facts = self._keeper.add_photo(data, name=name, tell=self.decoding.tell)
         self._previews.remember(facts)
         says = "" if facts.focal_px else (
-            f"{name}: {facts.focal_from}. It can be used; two or three tape lengths more will help. "
-            "Photos sent as files, not as chat messages, keep what the phone noted.")
+            gettext(
+                "{name}: {focal_from}. It can be used; two or three tape lengths more will help. Photos sent as "
+                "files, not as chat messages, keep what the phone noted.", name=name, focal_from=facts.focal_from))
         return {"file": facts.file, "size": facts.size, "says": says}
 
     def show(self, name: str, *, small: bool) -> tuple[Download, tuple[int, int]]:

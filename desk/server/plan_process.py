@@ -11,6 +11,7 @@ from collections.abc import Callable
 from multiprocessing.connection import Connection
 from typing import Any
 
+from capture.language.messages import read_by, spoken
 from desk.server.worker import Replaced
 from desk.spawning import spawn_context
 from layout.errors import LayoutError
@@ -36,7 +37,8 @@ class Planning:
             self._ready()
 
     def run(self, work: Callable[..., Any], *arguments: Any, droppable: bool = True) -> Any:
-        """What `work(*arguments)` returns; `work` must be a function of a module.
+        """What `work(*arguments)` returns; `work` must be a function of a module. What it says is in the language of
+        who asked.
 
         droppable: `drop` ends it; `close` always does. Raises the LayoutError it raised, RuntimeError for anything else
         that went wrong, Replaced if it was dropped.
@@ -46,7 +48,7 @@ class Planning:
             self._droppable = droppable
             pipe = self._ready()
             try:
-                pipe.send((work, arguments))
+                pipe.send((spoken(), work, arguments))
                 while not pipe.poll(_LOOK_S):
                     if self._dropped.is_set():
                         self._end()
@@ -98,10 +100,11 @@ def _serve(pipe: Connection) -> None:
     import scipy.optimize  # noqa: F401
     while True:
         try:
-            work, arguments = pipe.recv()
+            reader, work, arguments = pipe.recv()
         except (EOFError, OSError):
             return  # the desk is gone
-        pipe.send(_done(work, arguments))
+        with read_by(reader):
+            pipe.send(_done(work, arguments))
 
 
 def _done(work: Callable[..., Any], arguments: tuple[Any, ...]) -> tuple[str, Any]:

@@ -10,7 +10,8 @@ from pathlib import Path
 from typing import Any
 
 from capture.errors import CaptureError
-from capture.language.messages import Language
+from capture.language.messages import Language, gettext, listed, marked, worded
+from capture.language.numbers import thousands_mark
 from capture.progress import Doing
 from capture.tape import format_length, parse_length
 from desk.jobfile.files import parse_job
@@ -18,6 +19,7 @@ from desk.jobfile.job import Job
 from desk.problem import JobFileError, JobProblems
 from desk.server.defaults import choices, usual_values, usual_words
 from desk.server.http.guard import Guard
+from desk.language.region import units_wished
 from desk.server.label import Unreadable, label_words, read_label
 from desk.server.packs import Packs
 from desk.server.phone_photos import PhonePhotos
@@ -77,8 +79,10 @@ class Desk:
         """The language of whoever sends this Accept-Language."""
         return reader_of(self.keeper.folder, wishes)
 
-    def open_job(self) -> dict[str, Any]:
-        """The job with its revision, where it lies, and the values that hold when it says nothing."""
+    def open_job(self, wishes: str = "") -> dict[str, Any]:
+        """The job with its revision, where it lies, and the values that hold when it says nothing. wishes: the
+        Accept-Language of who asks first, whose region tells the units of a job just begun."""
+        self.keeper.settle_units(units_wished(wishes))
         tree, revision = self.keeper.load()
         parse_job(tree)
         for kept in ("plan", "day"):  # the desk keeps them; windows ask for them in words
@@ -92,7 +96,7 @@ class Desk:
         rulers = kept.rulers
         measured = rulers and [format_length(mm, show=rulers.show, decimals=1)
                                for mm in (rulers.across_mm, rulers.down_mm)]
-        return {**kept.tree(), "says": note, "measured": " and ".join(measured or ())}
+        return {**kept.tree(), "says": note, "measured": listed(measured) if measured else ""}
 
     def keep_settings(self, told: Mapping[str, Any]) -> dict[str, Any]:
         """Keep more of it. Raises JobFileError for what is no setting, or if the disk refuses."""
@@ -116,7 +120,7 @@ class Desk:
         Half-typed text is no failure of the request, so it is an answer and not an error.
         """
         try:
-            length_mm = parse_length(text, unit="in" if show == "imperial" else "mm")
+            length_mm = parse_length(text, unit="in" if show == "imperial" else "mm", thousands=thousands_mark())
         except CaptureError as error:
             return {"mm": None, "says": str(error), "slug": error.slug}
         whole = abs(length_mm - round(length_mm)) < 0.05
@@ -162,7 +166,7 @@ class Desk:
         try:
             done, result = self._worker_of(task).find_result(task, wait_s=PATIENCE_S)
         except Replaced:
-            return {"task": task, "done": True, "refused": {"says": "A newer request took this one's place.",
+            return {"task": task, "done": True, "refused": {"says": gettext("A newer request took this one's place."),
                                                             "slug": "replaced", "where": ""}}
         except REFUSALS as error:
             from desk.actions.answers import mends_answer
@@ -173,7 +177,7 @@ class Desk:
             return {"task": task, "done": True, "refused": {"says": first, "slug": error.slug, "where": error.where,
                                                             "more": more, "mends": mends_answer(dict.fromkeys(mends))}}
         doing = None if done else self._worker_of(task).doing(task)
-        return {"task": task, "done": done, "result": result, "doing": _DOING[doing] if doing else ""}
+        return {"task": task, "done": done, "result": result, "doing": worded(_DOING[doing]) if doing else ""}
 
 
 #: Kinds of work that the page waits for with a hand on it.
@@ -182,8 +186,8 @@ _QUICK = ("survey", "last", "preview", "typed")
 _OVERTAKEN = ("survey", "last", "preview", "typed", "plan", "ways")
 #: What a long solve does, for the page.
 _DOING: dict[Doing, str] = {
-    "wide-search": "No floor that fits everything was found at once: searching more widely.",
-    "photo-by-photo": "Leaving out one photo at a time, to see whether the rest agrees."}
+    "wide-search": marked("No floor that fits everything was found at once: searching more widely."),
+    "photo-by-photo": marked("Leaving out one photo at a time, to see whether the rest agrees.")}
 
 
 def _load_rooms() -> None:

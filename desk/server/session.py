@@ -10,6 +10,7 @@ from functools import partial
 from typing import Any
 
 from capture.adjustment.survey import Survey
+from capture.language.messages import gettext
 from desk.jobfile.files import parse_job, read_tree, with_keys
 from desk.jobfile.job import Job, with_mark
 from desk.problem import JobProblems, Problem
@@ -77,7 +78,8 @@ class Session:
         from printpack.drawing.pdf import pdf_bytes
         from printpack.fullsize.target_sheets import target_sheets
         sheets = target_sheets(paper_named(usual_paper(parse_job(read_tree(self._keeper.folder)), read_settings()[0])))
-        place = self._packs.hold({_TARGETS: pdf_bytes(sheets, title="Floor targets", date=datetime.date.today())})
+        place = self._packs.hold({_TARGETS: pdf_bytes(sheets, title=gettext("Floor targets"),
+                                                      date=datetime.date.today())})
         return {"href": f"{place}/{_TARGETS}"}
 
     def survey(self, options: Mapping[str, Any]) -> dict[str, Any]:
@@ -245,25 +247,28 @@ def _plan_shown(job: Job, survey: Survey, plan: Plan, kept: KeptPlan | None, sta
 def page_words(problem: Problem) -> str:
     """What a problem says to somebody who sees a page and no job file."""
     if problem.slug == "no-kept-plan":
-        return "No plan is kept yet: on the page Rows, say that this one is your plan."
+        return gettext("No plan is kept yet: on the page Rows, say that this one is your plan.")
     if problem.slug == "no-pipe-place":
-        return (f"Nothing tells where pipe {problem.name} stands: put it on the plan of the page Room, or tape it "
-                "square off two walls.")
+        return gettext(
+            "Nothing tells where pipe {name} stands: put it on the plan of the page Room, or tape it square off "
+            "two walls.", name=problem.name)
     if problem.slug == "unseen-wall":
-        return (f"Is {problem.name} one straight wall? Mark both its ends in one photo, click on its floor line or "
-                "tape along it; if you know that it is one straight wall, say so on the page Tape.")
+        return gettext(
+            "Is {name} one straight wall? Mark both its ends in one photo, click on its floor line or tape along "
+            "it; if you know that it is one straight wall, say so on the page Tape.", name=problem.name)
     if problem.slug == "unknown-wall":
         return _wall_words(problem)
     if problem.slug == "no-board":
-        return "The boards are not known yet: copy their length and width from the label on the pack."
+        return gettext("The boards are not known yet: copy their length and width from the label on the pack.")
     return problem.says
 
 
 def _wall_words(problem: Problem) -> str:
     """Something lies along two corners that are no neighbours: most likely they were put in another order since."""
     number = re.search(r"\d+", problem.where)
-    what = {"photos": f"The line drawn in photo {int(number[0]) + 1 if number else ''}", "doors": "A door",
-            "tape": "A length off a wall", "on_wall": "A point on a wall",
-            "flooring": "The direction of the rows"}.get(re.split(r"\W", problem.where)[0], "Something")
-    return (f"{what} is along {problem.name}, and these two corners do not follow each other round "
-            "the room: put the corners in their order, or take it away.")
+    line = gettext("The line drawn in photo {number}", number=int(number[0]) + 1 if number else "")
+    what = {"photos": line, "doors": gettext("A door"), "tape": gettext("A length off a wall"),
+            "on_wall": gettext("A point on a wall"), "flooring": gettext("The direction of the rows"),
+            }.get(re.split(r"\W", problem.where)[0], gettext("Something"))
+    return gettext("{what} is along {name}, and these two corners do not follow each other round the room: put the "
+                   "corners in their order, or take it away.", what=what, name=problem.name)

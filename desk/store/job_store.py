@@ -12,6 +12,7 @@ from collections.abc import Callable
 from pathlib import Path, PurePath
 from typing import Any
 
+from capture.language.messages import gettext
 from desk.jobfile.job import Job
 from desk.jobfile.files import JOB_NAME, parse_job, read_job, read_tree, with_keys, write_job
 from desk.jobfile.parse import FORMAT, VERSION
@@ -31,18 +32,32 @@ class JobKeeper:
     def __init__(self, folder: Path) -> None:
         self.folder = folder
         self._lock, self._storing = threading.Lock(), threading.Lock()
+        #: The revision of a job begun here whose units nobody has asked for yet.
+        self._open_units = ""
 
-    def open_or_start(self) -> bool:
-        """Make sure there is a readable job; returns whether a new one was begun. Raises JobFileError."""
+    def open_or_start(self, units: str | None = None) -> bool:
+        """Make sure there is a readable job; returns whether a new one was begun. units: its units, where this machine
+        has kept none of an earlier job; None leaves them to `settle_units`. Raises JobFileError."""
         if (self.folder / JOB_NAME).is_file():
             read_job(self.folder)
             sweep(self.folder)
             sweep(self.folder / PHOTO_DIR)
             return False
         if self.folder.exists() and not self.folder.is_dir():
-            raise file_error("no-job", f"{self.folder} is not a folder; name the folder of a job, or a new one.")
-        write_job(self.folder, parse_job(_new_tree(self.folder.name)))
+            raise file_error("no-job", gettext(
+                "{folder} is not a folder; name the folder of a job, or a new one.", folder=self.folder))
+        kept = read_settings()[0].show or units
+        write_job(self.folder, parse_job(_new_tree(self.folder.name, kept or "metric")))
+        self._open_units = self._revision() if kept is None else ""
         return True
+
+    def settle_units(self, units: str | None) -> None:
+        """The units of a job that was begun here in none that anybody asked for, while nobody has changed it; asked
+        once. None: they stay metric. Raises JobFileError."""
+        with self._lock:
+            if units and self._open_units and self._open_units == self._revision():
+                write_job(self.folder, with_keys(parse_job(read_tree(self.folder)), show=units))
+            self._open_units = ""
 
     def load(self) -> tuple[dict[str, Any], str]:
         """(job as JSON data, revision). Raises JobFileError."""
@@ -64,10 +79,10 @@ class JobKeeper:
         with self._lock:
             there_now = self._revision()
             if revision and not there_now:
-                raise file_error("job-gone", f"{self.folder / JOB_NAME} is no longer there, so nothing can be saved. "
-                                             "Put the folder back and this "
-                                             "window saves by itself, or download a copy of the job here and open the "
-                                             "desk where the folder is now.")
+                raise file_error("job-gone", gettext(
+                    "{folder} is no longer there, so nothing can be saved. Put the folder back and this window saves "
+                    "by itself, or download a copy of the job here and open the desk where the folder is now.",
+                    folder=self.folder / JOB_NAME))
             if revision != there_now:
                 raise Overtaken
             there = read_tree(self.folder) if revision else {}
@@ -83,9 +98,9 @@ class JobKeeper:
         """
         with self._lock:
             if read_tree(self.folder) != instead_of.data:
-                raise file_error("overtaken", "The job was changed while its plan was made, so the plan was not kept; "
-                                              "keep the plan of the job "
-                                              "as it is now.")
+                raise file_error("overtaken", gettext(
+                    "The job was changed while its plan was made, so the plan was not kept; keep the plan of the job "
+                    "as it is now."))
             write_job(self.folder, made)
             return self._revision()
 
@@ -96,7 +111,7 @@ class JobKeeper:
         tell: decodes it, somewhere else where that matters; no lock is held meanwhile. Raises CaptureError for what is
         no picture (nothing is then written), JobFileError if the disk refuses.
         """
-        name = PurePath(name).name[:80] or "the picture"
+        name = PurePath(name).name[:80] or gettext("the picture")
         refuse_linked(self.folder)
         facts = tell(data, name)
         with self._storing:
@@ -118,8 +133,8 @@ class JobKeeper:
             return ""
 
 
-def _new_tree(name: str) -> dict[str, Any]:
-    """A job with nothing in it yet, in the units of this machine's last one."""
-    title = name.replace("-", " ").replace("_", " ").strip().capitalize() or "My room"
-    return {"format": FORMAT, "version": VERSION, "title": "My room" if name == "tapegroove-job" else title,
-            "show": read_settings()[0].show or "metric", "outline": [], "photos": [], "tape": []}
+def _new_tree(name: str, show: str) -> dict[str, Any]:
+    """A job with nothing in it yet."""
+    title = name.replace("-", " ").replace("_", " ").strip().capitalize() or gettext("My room")
+    return {"format": FORMAT, "version": VERSION, "title": gettext("My room") if name == "tapegroove-job" else title,
+            "show": show, "outline": [], "photos": [], "tape": []}

@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from capture.errors import CaptureError
+from capture.language.messages import gettext
 from capture.network import TargetSighting
 from desk.jobfile.job import Job
 from desk.problem import JobFileError, file_error
@@ -117,20 +118,26 @@ def read_photo(folder: Path, file: str) -> bytes:
     try:
         if not path.resolve().is_relative_to(folder.resolve()):
             raise file_error("path-outside",
-                             f"{file} leads out of the job's folder; copy the picture into {PHOTO_DIR}/ and "
-                             "name it there.")
+                             gettext(
+                                 "{file} leads out of the job's folder; copy the picture into {photos}/ and name "
+                                 "it there.", file=file, photos=PHOTO_DIR))
         if not path.is_file():
             raise file_error("missing-photo",
-                             f"The picture {file} is not in the job's folder; copy it back, or remove the "
-                             "photo from the job.")
+                             gettext(
+                                 "The picture {file} is not in the job's folder; copy it back, or remove the photo "
+                                 "from the job.", file=file))
         if path.stat().st_size > LARGEST_BYTES:
             raise file_error("unreadable-photo",
-                             f"{file} is larger than {LARGEST_BYTES // 1_000_000} MB; save it smaller.")
+                             gettext(
+                                 "{file} is larger than {most} MB; save it smaller.", file=file,
+                                 most=LARGEST_BYTES // 1_000_000))
         return path.read_bytes()
     except (OSError, ValueError, RuntimeError) as error:
         # RuntimeError: links that lead in a circle, before Python 3.13.
         raise file_error("unreadable-photo",
-                         f"{file} cannot be opened ({error}); check that it may be read.") from error
+                         gettext(
+                             "{file} cannot be opened ({why}); check that it may be read.", file=file,
+                             why=error)) from error
 
 
 def tell_picture(data: bytes, name: str) -> PhotoFacts:
@@ -176,8 +183,9 @@ def refuse_linked(folder: Path) -> None:
     except (OSError, RuntimeError):
         inside = False
     if not inside:
-        raise file_error("path-outside", f"{folder / PHOTO_DIR} is a link that leads out of the job's folder; put a "
-                                         f"folder {PHOTO_DIR} in its place.")
+        raise file_error("path-outside", gettext(
+            "{folder} is a link that leads out of the job's folder; put a folder {photos} in its place.",
+            folder=folder / PHOTO_DIR, photos=PHOTO_DIR))
 
 
 def _free_name(folder: Path, suffix: str) -> str:

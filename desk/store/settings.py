@@ -14,6 +14,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import AfterValidator
 
+from capture.language.messages import gettext, lazy_gettext, marked
 from desk.jobfile.files import parse_json
 from desk.jobfile.kinds import Entry, LengthFrom1, Text, YesOrNo, words, wrong
 from desk.jobfile.reader import read_as, schema_of, unknown_keys
@@ -30,13 +31,13 @@ _NAMES, _LONGEST_NAME = 6, 80
 
 def _paper(name: str) -> str:
     if name not in {paper.name.lower() for paper in PAPERS}:
-        raise wrong("a sheet, such as a4")
+        raise wrong(lazy_gettext("a sheet, such as a4"))
     return name
 
 
 def _line(text: str) -> str:
     if not text.strip() or len(text) > _LONGEST_NAME or printable(text) != text:
-        raise wrong(f"a name on one line of at most {_LONGEST_NAME} letters")
+        raise wrong(lazy_gettext("a name on one line of at most {most} letters", most=_LONGEST_NAME))
     return text
 
 
@@ -61,7 +62,7 @@ class Settings(Entry):
     left."""
 
     format: Literal["tapegroove-settings"] = "tapegroove-settings"
-    version: Annotated[Literal[1], words("the version this program writes")] = 1
+    version: Annotated[Literal[1], words(marked("the version this program writes"))] = 1
     show: _Units | None = None
     paper: _Paper | None = None
     rulers: PrinterRulers | None = None
@@ -92,22 +93,24 @@ def read_settings() -> tuple[Settings, str]:
         return Settings(), ""
     try:
         if path.stat().st_size > _LARGEST_BYTES:
-            raise OSError("too large")
-        return settings_of(parse_json(path.read_bytes(), name="the settings file")), ""
+            raise OSError(gettext("too large"))
+        return settings_of(parse_json(path.read_bytes(), name=gettext("the settings file"))), ""
     except FileNotFoundError:
         return Settings(), ""
     except (OSError, JobFileError) as error:
         why = getattr(error, "strerror", None) or str(error)
-        return Settings(), (f"What this machine kept for the next job cannot be used ({printable(str(path))}: "
-                            f"{why.rstrip('.')}); the usual values hold.")
+        return Settings(), gettext(
+            "What this machine kept for the next job cannot be used ({path}: {why}); the usual values hold.",
+            path=printable(str(path)), why=why.rstrip("."))
 
 
 def settings_of(tree: Any) -> Settings:
     """Settings from JSON data. Raises JobFileError unless everything in it is as it should be."""
     if not isinstance(tree, dict):
-        raise file_error("wrong-field", "the settings file must be an object in braces")
-    found, problems = read_as(Settings, tree, name="the settings file")
-    problems += tuple(Problem(slug="wrong-field", where=place, says=f"It holds the unknown {printable(key)}.")
+        raise file_error("wrong-field", gettext("the settings file must be an object in braces"))
+    found, problems = read_as(Settings, tree, name=gettext("the settings file"))
+    problems += tuple(Problem(slug="wrong-field", where=place, says=gettext(
+        "It holds the unknown {key}.", key=printable(key)))
                       for place, key, _ in unknown_keys(schema_of(Settings), tree))
     if found is None or problems:
         raise JobFileError(problems)

@@ -12,6 +12,7 @@ from typing import Any
 
 from capture.language.messages import all_of, gettext, marked
 from desk.actions.day import Told
+from desk.language.day_phrases import shown
 from desk.text.day_words import (
     between_words, boards_counted, boards_words, last_row_words, last_widths, length_words)
 from desk.text.place_words import place_words
@@ -57,7 +58,7 @@ class Happening:
     """An event: its type (None: another entry is taken back); phrases that show how to say it, and those of them the
     page offers; the sentences understood, each a pattern and what is made of its parts (the number of an entry to take
     back, 0 the last); what it means, from what it led to, itself and the unit shown; other ways people say it, each a
-    pattern and the sentence it stands for; what they say that leaves out what is needed, and what is asked then."""
+    pattern and the sentence it stands for; what they say that leaves out what is needed, and which of ASKS it takes."""
 
     kind: type | None
     phrases: tuple[str, ...]
@@ -80,8 +81,8 @@ def phrases() -> tuple[str, ...]:
 
 
 def page_phrases() -> tuple[str, ...]:
-    """What the page offers to be said."""
-    return tuple(phrase for each in HAPPENINGS for phrase in each.on_page)
+    """What the page offers to be said, in the reader's language."""
+    return tuple(shown(phrase) for each in HAPPENINGS for phrase in each.on_page)
 
 
 def _undone(told: Told, _: None, show: str) -> str:
@@ -236,14 +237,16 @@ _BE = r"(?:is |are |was |were |has |have |got )?"
 _OTHER = r"(?:narrower|wider|shorter|longer|smaller|larger)"
 _BEGUN_ROW = r"(?:started|begun|began|begin|starting) (?:with )?row (?P<row>\d+)"
 _SPOILED = r"(?:spoiled|spoilt|broken?|ruined|damaged|miscut|cracked|chipped|wrecked|dropped|split)"
-_NO_WALL = marked("How far is the wall now? Measure from the far edge of the last row that lies, left and right, and "
-                  "say it like “row 4 to wall left 1803 mm right 1799 mm”.")
-_WHICH_PIECE = marked("Which piece is it, and how long is it now? Say it like “piece 4.5 came out 412 mm”; if its "
-                      "board is of no more use, “board spoiled”.")
-_WHICH_LOST = marked("Which offcut? Say it with the label pencilled on it, like “offcut 7.4 lost”.")
-_WHICH_SHORT = marked("Which offcut? Say it with the label pencilled on it, like “offcut 7.4 too short”.")
-_WHERE_IS_IT = marked("Where is it, and how thick? Say it like “pipe 22 mm at left 1204 mm row 5 ahead 356 mm”: from "
-                      "the left end of the last row that lies, and ahead of that row's far edge.")
+#: What is asked where a number is left out.
+ASKS = {
+    "wall": marked("How far is the wall now? Measure from the far edge of the last row that lies, left and right, and "
+                   "say it like “row 4 to wall left 1803 mm right 1799 mm”."),
+    "piece": marked("Which piece is it, and how long is it now? Say it like “piece 4.5 came out 412 mm”; if its board "
+                    "is of no more use, “board spoiled”."),
+    "lost": marked("Which offcut? Say it with the label pencilled on it, like “offcut 7.4 lost”."),
+    "short": marked("Which offcut? Say it with the label pencilled on it, like “offcut 7.4 too short”."),
+    "where": marked("Where is it, and how thick? Say it like “pipe 22 mm at left 1204 mm row 5 ahead 356 mm”: from "
+                    "the left end of the last row that lies, and ahead of that row's far edge.")}
 _LABEL = r"(?P<label>[A-Za-z0-9]+(?:\.[0-9]+)?)"
 _PLACE = r"at left (?P<left>.+?),? (?:row (?P<row>\d+)|(?P<start>start wall)) ahead (?P<ahead>.+)"
 
@@ -262,8 +265,8 @@ HAPPENINGS: tuple[Happening, ...] = (
               ("row 4 to wall left 1803 mm right 1799 mm", "start wall to wall left 3196 mm right 3190 mm"),
               ((r"(?:row (?P<row>\d+)|start wall) to (?:far )?wall (?P<sights>(?:left|right|at) .+)", _to_wall),),
               _sights_words,
-              lacking=((r"(?:the )?(?:far |other )?wall (?:is|was|comes|came|runs|stands) .+", _NO_WALL),
-                       (rf"(?:the )?(?:room|floor) is (?:\w+ ){{0,3}}{_OTHER}(?: .+)?", _NO_WALL))),
+              lacking=((r"(?:the )?(?:far |other )?wall (?:is|was|comes|came|runs|stands) .+", "wall"),
+                       (rf"(?:the )?(?:room|floor) is (?:\w+ ){{0,3}}{_OTHER}(?: .+)?", "wall"))),
     Happening(PieceCut, ("piece 4.5 came out 412 mm",),
               ((r"piece (?P<piece>\d+\.\d+) (?:came out|is|measures) (?P<length>.+)",
                 lambda part: PieceCut(piece=part["piece"], length_mm=part.mm("length"))),),
@@ -272,7 +275,7 @@ HAPPENINGS: tuple[Happening, ...] = (
                         "piece {piece} came out {length}"),
                        (r"(?P<piece>\d+\.\d+) (?:came out|is|measures) (?P<length>.*\d.*)",
                         "piece {piece} came out {length}")),
-              lacking=((rf"{_I}(?:cut|sawed|sawn) (?:.+ )?(?:too|wrong|wrongly)(?: short| long)?", _WHICH_PIECE),)),
+              lacking=((rf"{_I}(?:cut|sawed|sawn) (?:.+ )?(?:too|wrong|wrongly)(?: short| long)?", "piece"),)),
     Happening(PlaceMeasured, ("place 4.5 is 1306 mm", "the place is 1306 mm"),
               ((r"(?:the )?place(?: (?:of |for )?(?:piece )?(?P<piece>\d+\.\d+))? (?:is|measures) (?P<length>.+)",
                 lambda part: PlaceMeasured(piece=part.get("piece") or "", length_mm=part.mm("length"))),),
@@ -293,7 +296,7 @@ HAPPENINGS: tuple[Happening, ...] = (
                         rf"(?P<label>(?!offcut)\S*\d\S*)", "offcut {label} lost"),
                        (r"(?:offcut )?(?P<label>\S*\d\S*) is (?:missing|nowhere|not there)", "offcut {label} lost")),
               lacking=((rf"{_I}(?:lost|mislaid|can(?:no|')t find) (?:an?|the|one) (?:offcut|piece|rest)",
-                        _WHICH_LOST),)),
+                        "lost"),)),
     Happening(OffcutShort, ("offcut 7.4 too short",),
               ((rf"offcut (?!too short){_LABEL} (?:is )?(?:too )?short",
                 lambda part: OffcutShort(label=part["label"].upper())),),
@@ -304,7 +307,7 @@ HAPPENINGS: tuple[Happening, ...] = (
               sayings=((r"(?:offcut )?(?P<label>\S*\d\S*) (?:is (?:too )?short|does(?: no|n')t reach)",
                         "offcut {label} too short"),),
               lacking=((r"(?:the |an )?(?:offcut|rest) (?:is too short|does(?: no|n')t reach)",
-                        _WHICH_SHORT),)),
+                        "short"),)),
     Happening(OffcutFound, ("found 640 mm left",),
               ((r"found (?P<length>.+?),? (?:keeps )?(?P<ends>left|right|both|left and right)(?: ends?)?", _found),),
               _found_words, on_page=("found 640 mm left",)),
@@ -322,7 +325,7 @@ HAPPENINGS: tuple[Happening, ...] = (
                (rf"(?:new )?box (?P<along>.+?) ?(?:by|x|×) ?(?P<across>.+?) {_PLACE}", _obstacle)),
               lambda _, event, __: gettext("{name} is in the plan; the boards go round it.", name=event.name),
               lacking=((r"(?:there(?:'s| is) |i found )?(?:an?(?:other)? )?(?:new )?(?:pipe|box|post|duct)(?: .*)?",
-                        _WHERE_IS_IT),)),
+                        "where"),)),
     Happening(FirstRowWidth, ("first row 130 mm",),
               ((r"first row (?:is )?(?P<width>.+?)(?: wide)?", lambda part: FirstRowWidth(width_mm=part.mm("width"))),),
               _first_row_words,

@@ -5,7 +5,7 @@ import math
 from collections.abc import Sequence
 from typing import Any
 
-from capture.language.messages import gettext, listed, ngettext
+from capture.language.messages import gettext, listed, ngettext, worded
 from capture.seeing.contradictions import Contradiction
 from capture.seeing.proposals import CornerSeen, Proposals
 from desk.actions.look import Looked, PhotoLooked
@@ -29,7 +29,7 @@ def show_seen(found: Proposals, letters: Sequence[str | None],
                          "sure": corner.sure >= _SURE, "point": point}
                         for corner, point in zip(found.corners, letters)],
             "lines": [[list(end) for end in line.ends_px] for line in found.lines if line.sure >= _SURE],
-            "says": found.says, "against": [say_contradiction(one) for one in against]}
+            "says": worded(found.says), "against": [say_contradiction(one) for one in against]}
 
 
 def say_contradiction(one: Contradiction) -> str:
@@ -81,7 +81,7 @@ def say_look(looked: Looked) -> str:
 
 def _summary(one: PhotoLooked) -> str:
     if one.found.says:
-        return one.found.says
+        return worded(one.found.says)
     corners, lines = len(one.found.corners), len(one.found.lines)
     return gettext(
         "{corners} and {lines} seen",
@@ -95,7 +95,8 @@ def _photo(one: PhotoLooked, points: tuple[str | None, ...]) -> dict[str, Any]:
     return {"file": one.file, "tilt": math.degrees(found.tilt_rad), "roll": math.degrees(found.roll_rad),
             "seconds": one.seconds, "corners": [_corner(corner, point) for corner, point in zip(found.corners, points)],
             "lines": [{"points": [list(end) for end in line.ends_px], "sure": line.sure,
-                       "wall": _wall(line.corners, points)} for line in found.lines], "says": one.fault or found.says}
+                       "wall": _wall(line.corners, points)} for line in found.lines],
+            "says": one.fault or worded(found.says)}
 
 
 def _corner(corner: CornerSeen, point: str | None) -> dict[str, Any]:

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from capture.language.messages import lazy_gettext
 from layout.errors import LayoutError
 from layout.region.joined_rooms import House, Passage, place_rooms
 from layout.room import Room
@@ -86,4 +87,4 @@ def _parts(names: tuple[str, ...], passages: Sequence[Passage]) -> tuple[tuple[s
 
 def _alone(part: Sequence[str], first: Sequence[str], rooms: Mapping[str, Room]) -> LayoutError:
     return _refusal({name: rooms[name] for name in (first[0], part[0])}, []) or LayoutError(
-        "room-alone", f"No doorway joins {part[0]} to {first[0]}.", where=part[0])
+        "room-alone", lazy_gettext("No doorway joins {a} to {b}.", a=part[0], b=first[0]), where=part[0])

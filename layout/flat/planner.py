@@ -14,6 +14,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from capture.language.messages import lazy_gettext
 from layout.errors import LayoutError
 from layout.facts.reasons import BoardsNeeded
 from layout.flat.joint_task import JointTask, fewest_together, joint_task
@@ -85,9 +86,10 @@ def plan_flat(floors: Sequence[Floor], *, openings: Sequence[Opening] = (), seed
                                                                    for name in planned}, kinds, bars, openings))
     faults = find_flat_faults(flat)
     if faults:
-        raise LayoutError("internal-fault", f"The flat we planned has a fault ({faults[0].slug} at {faults[0].where}, "
-                                            f"{faults[0].amount:.3g}); this is our mistake, not yours - please report "
-                                            "it with the job files.", where=faults[0].where)
+        raise LayoutError("internal-fault", lazy_gettext(
+            "The flat we planned has a fault ({slug} at {place}, {amount:.3g}); this is our mistake, not yours - "
+            "please report it with the job files.", slug=faults[0].slug, place=faults[0].where,
+            amount=float(faults[0].amount)), where=faults[0].where)
     return PlannedFlat(flat=flat, refused=tuple(refused))
 
 

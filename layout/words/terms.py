@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass, fields
 
-from capture.language.messages import ENGLISH, marked, spoken, worded
+from capture.language.messages import ENGLISH, localised, marked, spoken, worded
 
 NO_BREAK = "\u00a0"
 
@@ -41,6 +41,8 @@ class Terms:
     mitre: str
 
 
+#: Sizes among them: no words.
+_FIGURES = frozenset({"straightedge_gap", "short_edge", "short_edge_gap", "lap", "film"})
 _BRITISH = Terms(
     skirting=marked("skirting"), beading=marked("beading"), lining=marked("lining"), stop=marked("stop"),
     profile=marked("threshold profile"), ramp=marked("ramp profile"), straightedge=marked("2\u00a0m straightedge"),
@@ -73,7 +75,8 @@ def terms_for(show: str) -> Terms:
     """The words that go with "metric" or "imperial" lengths, in the reader's language."""
     terms = _AMERICAN if show == "imperial" else _BRITISH
     return terms if spoken() is ENGLISH else Terms(
-        **{term.name: worded(getattr(terms, term.name)) for term in fields(Terms)})
+        **{term.name: (localised if term.name in _FIGURES else worded)(getattr(terms, term.name))
+           for term in fields(Terms)})
 
 
 def american_words() -> tuple[tuple[str, str], ...]:

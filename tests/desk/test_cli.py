@@ -230,7 +230,7 @@ def test_the_page_is_served_with_what_was_asked(run, monkeypatch, tmp_path):
     calls = []
     monkeypatch.setitem(sys.modules, "desk.server.app", types.SimpleNamespace(serve=lambda *a: calls.append(a)))
     assert run("desk", tmp_path, "--port", 8123, "--no-browser")[0] == 0 and run("desk")[0] == 0
-    assert calls == [(tmp_path, 8123, False), (None, 0, True)]
+    assert calls == [(tmp_path, 8123, False, None), (None, 0, True, None)]
 
 
 @pytest.mark.parametrize("subject", ["job", "survey", "plan"])

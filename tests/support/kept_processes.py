@@ -11,6 +11,7 @@ import pickle
 from collections.abc import Callable
 from typing import Any
 
+from capture.language.messages import ENGLISH
 from desk.limited_pool import LimitedPool, Limits
 from desk.server.decoding import Decoding
 from desk.server.plan_process import Planning
@@ -36,7 +37,7 @@ class KeptPlanning(Planning):
             self._process, self._pipe = _planning.pop()
         before, pipe = self._pipe, super()._ready()
         if pipe is not before:
-            pipe.send((plan_once, ()))
+            pipe.send((ENGLISH, plan_once, ()))
             pipe.recv()
         return pipe
 

@@ -106,7 +106,9 @@ class Windows:
             self._free.append(window)
 
     def _new(self, screen: str, scheme: str, sees: bool) -> Window:
-        context = self._browser.new_context(**SCREENS[screen], color_scheme=scheme, accept_downloads=True)
+        # A reader whose region measures in metres; a browser left to itself says "en-US".
+        context = self._browser.new_context(**SCREENS[screen], color_scheme=scheme, accept_downloads=True,
+                                            locale="en-GB")
         context.set_default_timeout(PATIENCE_MS)
         if not sees:
             context.add_init_script(_TELLS_NOTHING_SEEN)

@@ -10,6 +10,7 @@ from pathlib import Path
 
 from capture.errors import CaptureError
 from capture.floor import Z95
+from capture.language.messages import gettext, listed
 from desk.actions.error_report import refusal_of
 from desk.actions.pipeline import survey_job
 from desk.convert import to_room, to_wishes
@@ -61,7 +62,8 @@ def left_out(name: str, error: Exception) -> Problem:
     """The sentence for a room the flat goes on without."""
     first = refusal_of(error)[0][0]
     return Problem(slug=first.slug, where=name, stage=first.stage,
-                   says=f"{name} is left out, and the rest of the flat goes on: {first.says}")
+                   says=gettext(
+                       "{name} is left out, and the rest of the flat goes on: {says}", name=name, says=first.says))
 
 
 def board_of(entry: HouseEntry, job: Job) -> str:
@@ -87,8 +89,9 @@ def _passage(rooms: Mapping[str, Room], entry: DoorwayEntry) -> Passage:
     doors = [door_of(rooms[name], door, name) for name, door in zip(entry.rooms, entry.doors)]
     deep = sum(door.reveal_mm for door in doors)
     if entry.thickness_mm is None and not all(door.reveal_mm for door in doors):
-        raise file_error("no-thickness", f'{entry.where}: nothing tells how thick the wall between '
-                                         f'{" and ".join(entry.rooms)} is; measure it in the doorway and write '
-                                         '"thickness": 120, or give both doors their "reveal".', where=entry.where)
+        raise file_error("no-thickness", gettext(
+            '{where}: nothing tells how thick the wall between {rooms} is; measure it in the doorway and write '
+            '"thickness": 120, or give both doors their "reveal".', where=entry.where, rooms=listed(entry.rooms)),
+            where=entry.where)
     return Passage(rooms=entry.rooms, doors=entry.doors, thickness_mm=entry.thickness_mm or deep,
                    through=entry.laid == "through")

@@ -5,6 +5,7 @@ from typing import Any
 
 import bottle
 
+from capture.language.messages import gettext
 from desk.jobfile.files import parse_json
 
 #: Largest job that is taken in, bytes.
@@ -28,29 +29,29 @@ def whole_body(largest: int) -> bytes:
         raise Turned(413, larger_than(largest))
     data = bottle.request.environ["wsgi.input"].read(max(length, 0))
     if len(data) < length:
-        raise Turned(400, "The file did not arrive whole; send it again.")
+        raise Turned(400, gettext("The file did not arrive whole; send it again."))
     return data
 
 
 def larger_than(largest: int) -> str:
     return (
-        f"This file is larger than {largest // 1_000_000} MB; send a smaller one."
+        gettext("This file is larger than {most} MB; send a smaller one.", most=largest // 1_000_000)
         if largest
-        else "The desk takes nothing with this request."
+        else gettext("The desk takes nothing with this request.")
     )
 
 
 def json_body() -> Any:
     """The request's JSON. Raises Turned, JobFileError."""
     if bottle.request.content_type.partition(";")[0].strip() != "application/json":
-        raise Turned(415, "The desk takes JSON here.")
-    return parse_json(whole_body(LARGEST_JOB), name="the request")
+        raise Turned(415, gettext("The desk takes JSON here."))
+    return parse_json(whole_body(LARGEST_JOB), name=gettext("the request"))
 
 
 def fields_of(told: Any) -> dict[str, Any]:
     """An object's fields. Raises Turned."""
     if not isinstance(told, dict):
-        raise Turned(400, "The desk takes one JSON object here.")
+        raise Turned(400, gettext("The desk takes one JSON object here."))
     return told
 
 
@@ -63,7 +64,7 @@ def number_in(told: dict[str, Any], key: str) -> float:
     """A number among an object's fields. Raises Turned."""
     value = told.get(key)
     if isinstance(value, bool) or not isinstance(value, (int, float)) or not abs(value) < 1e7:
-        raise Turned(400, f'The desk takes a number for "{key}" here.')
+        raise Turned(400, gettext('The desk takes a number for "{key}" here.', key=key))
     return float(value)
 
 
@@ -71,5 +72,6 @@ def places_in(told: dict[str, Any], key: str) -> list[tuple[float, float]]:
     """Places in a picture, px. Raises Turned."""
     places = told.get(key)
     if not isinstance(places, list) or not 2 <= len(places) <= _MOST_PLACES:
-        raise Turned(400, f'The desk takes 2 to {_MOST_PLACES} places for "{key}" here.')
+        raise Turned(400, gettext(
+            'The desk takes 2 to {most} places for "{key}" here.', most=_MOST_PLACES, key=key))
     return [(number_in(told_place, "x"), number_in(told_place, "y")) for told_place in map(fields_of, places)]

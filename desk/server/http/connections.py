@@ -16,6 +16,7 @@ from tornado.http1connection import HTTP1Connection, HTTP1ConnectionParameters, 
 from tornado.iostream import IOStream, StreamClosedError, UnsatisfiableReadError
 from tornado.tcpserver import TCPServer
 
+from capture.language.messages import gettext
 from desk.server.http.framing import Head, read_head
 from desk.server.http.guard import Refusal
 from desk.server.http.reply import Answer, Answering, Headers, refused
@@ -86,14 +87,15 @@ class _Stream(IOStream):
 
     def write(self, data: bytes | memoryview) -> asyncio.Future[None]:
         """The bare refusal that Tornado writes of its own accord becomes a whole answer."""
-        return super().write(self._refusal(400, "The desk could not read this request.") if data == _BARE else data)
+        return super().write(self._refusal(400, gettext(
+            "The desk could not read this request.")) if data == _BARE else data)
 
     def close(self, exc_info: Any = False) -> None:
         """A head that does not end within its limit is answered (RFC 6585, section 5) before its connection is
         closed."""
         if isinstance(exc_info, UnsatisfiableReadError) and self.socket is not None:
             try:
-                self.socket.send(self._refusal(431, "The head of this request is too long."))
+                self.socket.send(self._refusal(431, gettext("The head of this request is too long.")))
                 self.socket.shutdown(socket.SHUT_WR)
             except OSError:
                 pass

@@ -14,6 +14,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from capture.language.messages import gettext
+
 #: Header that carries the token. A custom header cannot be sent across origins without a permission we never give.
 TOKEN_HEADER = "X-Desk-Token"
 
@@ -52,14 +54,15 @@ class Guard:
     def find_refusal(self, method: str, path: str, headers: Mapping[str, str]) -> Refusal | None:
         """The reason to refuse this request, or None. `headers` maps canonical names ("Host") to values."""
         if headers.get("Host", "") not in self.hosts:
-            return Refusal(status=421, says="The desk only answers at the address it printed when it started.")
+            return Refusal(status=421, says=gettext(
+                "The desk only answers at the address it printed when it started."))
         if method not in _READING + _CHANGING:
-            return Refusal(status=405, says=f"The desk does not know the method {method[:12]}.")
+            return Refusal(status=405, says=gettext("The desk does not know the method {method}.", method=method[:12]))
         if self._is_from_elsewhere(method, path, headers):
-            return Refusal(status=403, says="The desk does not take requests from other web pages.")
+            return Refusal(status=403, says=gettext("The desk does not take requests from other web pages."))
         if _needs_token(method, path) and not self._has_token(headers):
-            return Refusal(status=403, says="This window does not have the desk's key: open the address the desk "
-                                            "printed when it started.")
+            return Refusal(status=403, says=gettext(
+                "This window does not have the desk's key: open the address the desk printed when it started."))
         return None
 
     def _is_from_elsewhere(self, method: str, path: str, headers: Mapping[str, str]) -> bool:
@@ -93,19 +96,19 @@ class LinkGuard:
     def find_refusal(self, method: str, path: str, headers: Mapping[str, str], *, is_taken: bool) -> Refusal | None:
         """The reason to refuse this request, or None. is_taken: a phone has opened the link already."""
         if headers.get("Host", "") != self.host:
-            return Refusal(status=421, says="The link only works at the address the code holds.")
+            return Refusal(status=421, says=gettext("The link only works at the address the code holds."))
         if method not in ("GET", "POST"):
-            return Refusal(status=405, says=f"The link does not know the method {method[:12]}.")
+            return Refusal(status=405, says=gettext("The link does not know the method {method}.", method=method[:12]))
         own = f"http://{self.host}"
         if headers.get("Origin", own) != own or headers.get("Sec-Fetch-Site", "none") not in ("none", "same-origin"):
-            return Refusal(status=403, says="The link does not take requests from other web pages.")
+            return Refusal(status=403, says=gettext("The link does not take requests from other web pages."))
         key, _, place = path[1:].partition("/")
         if not _same(key, self.token):
-            return Refusal(status=404, says="There is nothing at this address.")
+            return Refusal(status=404, says=gettext("There is nothing at this address."))
         is_first = method == "GET" and place == "" and not is_taken
         if not is_first and not _same(_cookie(headers.get("Cookie", "")), self.seal):
-            return Refusal(status=403, says="This link was opened by another phone or browser already; ask the desk "
-                                            "for a new code.")
+            return Refusal(status=403, says=gettext(
+                "This link was opened by another phone or browser already; ask the desk for a new code."))
         return None
 
 

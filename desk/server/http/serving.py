@@ -19,6 +19,7 @@ from collections.abc import Callable, Iterable
 from concurrent.futures import ThreadPoolExecutor
 from typing import IO, Any
 
+from capture.language.messages import gettext
 from desk.server.http.connections import Listening
 from desk.server.http.framing import Head
 from desk.server.http.guard import Refusal
@@ -79,7 +80,7 @@ class Server:
             return await asyncio.get_running_loop().run_in_executor(pool, self._called, head, body)
         except Exception as error:
             print(f"A fault in tapegroove itself: {type(error).__name__}: {error}", file=sys.stderr, flush=True)
-            return refused(Refusal(status=500, says="Something went wrong inside the desk."), self.safe)
+            return refused(Refusal(status=500, says=gettext("Something went wrong inside the desk.")), self.safe)
 
     async def _serve(self) -> None:
         halted, loop = asyncio.Event(), asyncio.get_running_loop()

@@ -496,8 +496,10 @@ def test_the_packs_to_buy_cover_what_is_short(box):
 
 def test_an_offcut_is_called_by_what_is_pencilled_on_it(tmp_path, box):
     """Its label in the plan and the piece it is to become mean the same one."""
-    from desk.commands.day_command import _by_label
+    from desk.commands.day_command import _label_of
     plan = day_of(box).plan
     offcut = next(offcut for offcut in plan.offcuts if offcut.used_by)
-    assert _by_label(["offcut", offcut.used_by, "lost"], box, None) == ["offcut", offcut.label, "lost"]
-    assert _by_label(["offcut", "99.9", "lost"], box, None) == ["offcut", "99.9", "lost"]
+    lost = read_words(["offcut", offcut.used_by, "lost"], show="metric",
+                      label_of=lambda name: _label_of(name, box, None))
+    assert lost == OffcutGone(label=offcut.label)
+    assert [_label_of(name, box, None) for name in ("99.9", "7R")] == ["99.9", "7R"]

@@ -22,6 +22,7 @@ from desk.server import phone_link as phonelink
 from desk.server import phone_photos
 from desk.server.http.guard import Guard, LinkGuard, new_link_guard
 from desk.server.phone_link import IDLE_S, LARGEST_PHOTO, LONGEST_S, PhoneLink, code_of, lan_address
+from capture.language.messages import lazy_gettext
 from desk.problem import JobFileError
 from desk.server.routes import Desk
 from tests.support.patience import PATIENCE_S
@@ -236,7 +237,8 @@ def test_on_windows_no_other_process_may_have_the_port_too(monkeypatch, port):
     allows to anybody."""
     monkeypatch.setattr(phonelink.socket, "SO_EXCLUSIVEADDRUSE", ~socket.SO_REUSEADDR, raising=False)
     monkeypatch.setattr(phonelink.socket, "socket", Listener)
-    assert phonelink.listen("127.0.0.1", port, slug="port-in-use", says="{why}").options == [(~socket.SO_REUSEADDR, 1)]
+    made = phonelink.listen("127.0.0.1", port, slug="port-in-use", says=lazy_gettext("{why}"))
+    assert made.options == [(~socket.SO_REUSEADDR, 1)]
 
 
 def test_a_closed_link_does_not_listen(link):

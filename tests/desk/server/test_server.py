@@ -418,7 +418,7 @@ def test_the_guard_stands_before_everything(client):
 
 
 def test_a_fault_of_ours_shows_no_insides(client, monkeypatch, capsys):
-    monkeypatch.setattr(client.desk, "open_job", lambda: {}["inside"])
+    monkeypatch.setattr(client.desk, "open_job", lambda wishes: {}["inside"])
     answer = client.ask("GET", "/api/job")
     assert answer.status == 500 and "inside'" not in says(answer)
     told = capsys.readouterr().err
