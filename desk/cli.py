@@ -210,6 +210,7 @@ def _plan(options: argparse.Namespace) -> int:
     _note_old(kept)
     if options.keep and not (kept and kept.on and kept.is_current):
         JobKeeper(folder).keep(with_plan(job, survey, plan, on=datetime.date.today()), instead_of=job)
+    _tell_ties(folder)
     return _answer(options, lambda: plan_text(plan, survey, job),
                    lambda: say_plan(plan, job, survey_doubts(survey)) + say_kept(kept, options.keep))
 
@@ -229,9 +230,40 @@ def _closeups(options: argparse.Namespace) -> int:
 
 
 def _pack(options: argparse.Namespace) -> int:
-    from desk.jobfile.files import job_folder
+    from desk.jobfile.files import JOB_NAME, job_folder
+    from desk.store.house_store import is_house
+    if is_house(options.job) and not (options.job / JOB_NAME).is_file():
+        return _pack_house(options)
+    if options.each:
+        _complain(gettext("--each is for a flat: {job} is one room and has one booklet.", job=options.job))
+        return WRONG_USE
     folder = job_folder(options.job)
     return _make_pack(options, folder, options.output or folder / "pack", options.paper, options.rulers)
+
+
+def _pack_house(options: argparse.Namespace) -> int:
+    from desk.actions.answers import to_json
+    from desk.actions.flat.printing import make_flat_folder
+    from desk.actions.pack import usual_paper, with_own_printer, with_rulers
+    from desk.store.settings import read_settings
+    from desk.text.say_many import say_flat_pack
+    settings, note = read_settings()
+    if note:
+        _complain(note)
+    rulers = dict(zip(("across", "down"), options.rulers or ()))
+
+    def tuned(job: Job) -> Job:
+        return with_own_printer(with_rulers(job, rulers), settings)
+
+    output = options.output or options.job / "pack"
+    flat, files = make_flat_folder(options.job, output, each=options.each, date=datetime.date.today(), tuned=tuned,
+                                   paper_of=lambda job: options.paper or usual_paper(job, settings))
+    for problem in flat.troubles:
+        _complain(problem.says)
+    answer = {"format": "tapegroove-pack", "version": 1, "folder": str(output), "files": sorted(files),
+              "boards": sum(kind.boards for kind in flat.kinds), "packs": sum(kind.packs_to_buy for kind in flat.kinds)}
+    _answer(options, lambda: to_json(answer), lambda: say_flat_pack(flat, str(output), sorted(files)))
+    return CANNOT if any(problem.severity == "stop" for problem in flat.troubles) else DONE
 
 
 def _demo(options: argparse.Namespace) -> int:
@@ -242,17 +274,18 @@ def _demo(options: argparse.Namespace) -> int:
 
 def _house(options: argparse.Namespace) -> int:
     from desk.actions.answers import to_json
-    from desk.actions.flat.planning import house_answer, plan_house
-    from desk.actions.house import join_house, write_house
+    from desk.actions.flat.planning import flat_kept, flat_planned, house_answer
+    from desk.actions.flat.floor_jobs import FLOORS_DIR
     from desk.text.say_many import say_house
-    joined = join_house(options.house)
-    output = options.output or options.house / "floors"
-    write_house(joined, output)
-    job = plan_house(joined, options.effort)
+    output = options.output or options.house / FLOORS_DIR
+    if options.keep:
+        job = flat_kept(options.house, options.effort, on=datetime.date.today(), floors=output)
+    else:
+        job = flat_planned(options.house, options.effort, floors=output, afresh=options.afresh)
     for problem in job.troubles:
         _complain(problem.says)
     _answer(options, lambda: to_json(house_answer(job, str(output))), lambda: say_house(job, str(output)))
-    return CANNOT if job.troubles else DONE
+    return CANNOT if any(problem.severity == "stop" for problem in job.troubles) else DONE
 
 
 def _many(options: argparse.Namespace) -> int:
@@ -291,10 +324,18 @@ def _make_pack(options: argparse.Namespace, job_path: Path, output: Path, paper:
     survey, plan, files, kept = make_pack_folder(job, photos, output, paper=paper or usual_paper(job, settings),
                                                  pictures=marked_photos(folder, job))
     _note_old(kept)
+    _tell_ties(folder)
     answer = {"format": "tapegroove-pack", "version": 1, "folder": str(output), "files": sorted(files),
               "boards": plan.boards, "packs": plan.packs}
     return _answer(options, lambda: to_json(answer), lambda: say_pack(str(output), files, plan, survey_doubts(survey))
                    + say_kept(kept, False))
+
+
+def _tell_ties(folder: Path) -> None:
+    """Tell of plans of the flat that count on an offcut which is no longer there."""
+    from desk.actions.flat.ties import ties_around
+    for problem in ties_around(folder):
+        _complain(problem.says)
 
 
 def _note_old(kept: KeptPlan | None) -> None:
@@ -312,6 +353,7 @@ def _day(options: argparse.Namespace) -> int:
     job, day, told, says, printed = run_day(JobKeeper(folder), job, photos, options.words, paper=options.paper,
                                             on=datetime.date.today())
     files = [str(path) for path in printed]
+    _tell_ties(folder)
     return _answer(options, lambda: to_json(day_answer(day, told, says, files, job.show)),
                    lambda: say_day(job, day, says, files))
 

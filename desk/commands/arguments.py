@@ -67,6 +67,8 @@ def parser(runners: Mapping[str, Runner]) -> argparse.ArgumentParser:
     pack.add_argument("--rulers", metavar=("ACROSS", "DOWN"), nargs=2,
                       help=gettext(
         "what the check sheet's two long rulers measure on paper; the templates then undo the printer's error"))
+    pack.add_argument("--each", action="store_true",
+                      help=gettext("of a flat: a booklet a room, instead of one with a part a room"))
     house = _add(commands, runners, "house",
                  gettext("put surveyed rooms side by side through their doorways and plan them together; writes one "
                          "job for each floor that is laid as one"),
@@ -74,6 +76,9 @@ def parser(runners: Mapping[str, Runner]) -> argparse.ArgumentParser:
     house.add_argument("--effort", choices=("preview", "usual", "long"), default="usual",
                        help=gettext(
                            "how long to look for fewer boards: some 0.1 s, 1 s or 10 s a floor (default: usual)"))
+    house.add_argument("--keep", action="store_true", help=gettext(
+        "keep every floor's plan in its job: the flat is printed and laid by them, offcuts carried from room to room"))
+    house.add_argument("--afresh", action="store_true", help=gettext("plan anew, whatever plans the floors keep"))
     house.add_argument("-o", "--output", metavar="DIR", type=Path,
                        help=gettext("folder for the new jobs (default: floors in the house's folder)"))
     many = _add(commands, runners, "many", gettext("plan every job in a folder, several at once"), folder="FOLDER")

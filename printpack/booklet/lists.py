@@ -1,17 +1,17 @@
 """Pages that are lists: shopping with tools, and the offcuts with squared paper for notes."""
 from __future__ import annotations
 
-from capture.language.messages import all_of, gettext, marked, worded
-from layout.plan import Offcut
+from capture.language.messages import all_of, gettext, listed, marked, worded
+from layout.plan import Offcut, Owned
 from printpack.booklet.safety import tool_points
+from printpack.booklet.tools import tool_boxes
 from printpack.drawing.page_layout import (
-    BODY, TITLE, Block, Page, column_width, continued, heading, pages_of, paragraph, room_mm, table, text_lines,
-    tick_box)
+    TITLE, Block, Page, column_width, continued, heading, pages_of, paragraph, room_mm, table)
 from printpack.drawing.sheet import HAIR, Item, Line
 from printpack.job import PackJob
 from printpack.paper import Paper
 from printpack.units import how_many
-from printpack.words.cut_phrases import SIDES
+from printpack.words.cut_phrases import SIDES, kept_for
 
 #: Squared paper: its step, and the least height worth printing, mm.
 _SQUARE_MM, _LEAST_NOTES_MM = 5.0, 40.0
@@ -21,22 +21,26 @@ _OFFCUTS = marked("Offcuts")
 def shopping_pages(job: PackJob, paper: Paper) -> tuple[Page, ...]:
     """What to buy, with the rule each number comes from, and the tools."""
     width = column_width(paper)
-    rows = [(line.what, how_many(line.quantity, line.unit), line.why) for line in job.said.shopping]
+    rows = [(line.what, how_many(line.quantity, line.unit), line.why) for line in job.to_buy]
     head, title = (gettext("what"), gettext("how many"), gettext("why this many")), gettext("Shopping list")
-    blocks = [paragraph(board_words(job), width), *table(head, rows, (56.0, 26.0, width - 90.0), ticks=True),
-              heading(gettext("Tools"), width), _tools(tool_points(job), width)]
+    blocks = [*bought_together(job, width), paragraph(board_words(job), width),
+              *table(head, rows, (56.0, 26.0, width - 90.0), ticks=True),
+              heading(gettext("Tools"), width), tool_boxes(tool_points(job), width)]
     return pages_of(blocks, paper, bookmark=title, title=title)
 
 
-def _tools(tools: list[str], width: float) -> Block:
-    """Tick boxes in two columns."""
-    wide, items, tall = width / 2, list[Item](), [0.0, 0.0]
-    for k, tool in enumerate(tools):
-        column = k % 2
-        lines, used = text_lines(tool, column * wide + 8.0, tall[column], wide - 11.0)
-        items += [tick_box(column * wide, tall[column] + 0.6, BODY), *lines]
-        tall[column] += used + 1.8
-    return Block(height_mm=max(tall), items=tuple(items))
+def bought_together(job: PackJob, width: float) -> list[Block]:
+    """That the list of a room of a flat is a part of the flat's; nothing for a floor by itself."""
+    said = together_words(job)
+    return [paragraph(said, width, bold=True)] if said else []
+
+
+def together_words(job: PackJob) -> str:
+    """The same in words; "" for a floor by itself."""
+    if not job.shared_with:
+        return ""
+    return gettext("Buy by the list of the whole flat: boards and all else are bought once for this room and {rooms}. "
+                   "Below is this room's share of it.", rooms=listed(job.shared_with))
 
 
 def board_words(job: PackJob) -> str:
@@ -81,25 +85,38 @@ def offcut_pages(job: PackJob, paper: Paper) -> tuple[Page, ...]:
 def offcut_rows(job: PackJob) -> list[tuple[str, ...]]:
     """(what is pencilled on it, length, width, sawn from, clicks at, goes to) of every offcut that is kept."""
     units = job.units
-    return [(offcut.used_by or gettext("spare"), units.length(offcut.to_mm - offcut.from_mm),
+    return [(offcut.pencilled or gettext("spare"), units.length(offcut.to_mm - offcut.from_mm),
              units.length(offcut.far_mm - offcut.near_mm), offcut.cut_by, _keeps(offcut),
-             gettext("piece {piece}", piece=offcut.used_by) if offcut.used_by else gettext("keep as a spare"))
-            for offcut in job.plan.offcuts]
+             _fate(offcut)) for offcut in job.plan.offcuts]
+
+
+def _fate(offcut: Offcut) -> str:
+    """What becomes of an offcut."""
+    if offcut.goes_to is not None:
+        return kept_for(offcut.goes_to)
+    return gettext("piece {piece}", piece=offcut.used_by) if offcut.used_by else gettext("keep as a spare")
 
 
 def _own_pieces(job: PackJob, width: float) -> list[Block]:
-    """The pieces the reader had already, with the labels this plan gives them."""
-    if not job.plan.owned:
+    """The pieces at hand before the first board: the reader's own, with the labels this plan gives them, and what other
+    rooms left."""
+    own, came = ([piece for piece in job.plan.owned if (piece.came_from is not None) is elsewhere]
+                 for elsewhere in (False, True))
+    blocks = _list_of(job, own, gettext("Your own pieces: pencil these labels on them before you start."), width)
+    return blocks + _list_of(job, came, gettext("Offcuts from other rooms, which bear these labels."), width)
+
+
+def _list_of(job: PackJob, pieces: list[Owned], says: str, width: float) -> list[Block]:
+    if not pieces:
         return []
     taken = {piece.takes: piece.id for piece in job.plan.pieces}
     rows = [(own.label, job.units.length(own.length_mm),
              str(all_of([worded(SIDES[end]) for end in own.keeps])) if own.keeps else "-",
              gettext("piece {piece}", piece=taken[own.label]) if own.board else gettext("not needed, keep as a spare"))
-            for own in job.plan.owned]
+            for own in pieces]
     shares = tuple((width - 8.0) * share for share in (0.14, 0.24, 0.3, 0.32))
     head = (gettext("label"), gettext("length"), gettext("clicks at"), gettext("goes to"))
-    return [paragraph(gettext("Your own pieces: pencil these labels on them before you start."), width),
-            *table(head, rows, shares, ticks=True)]
+    return [paragraph(says, width), *table(head, rows, shares, ticks=True)]
 
 
 def _keeps(offcut: Offcut) -> str:

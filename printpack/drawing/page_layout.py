@@ -46,13 +46,14 @@ class Block:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Page:
     """A page's items before its footer is known, the pictures under them, and its line in the outline. lies: turned,
-    wider than tall; short: with a footer of few words."""
+    wider than tall; short: with a footer of few words; part: of the booklet, named in the footer."""
 
     items: tuple[Item, ...]
     bookmark: str = ""
     pictures: tuple[Picture, ...] = ()
     lies: bool = False
     short: bool = False
+    part: str = ""
 
 
 def column_width(paper: Paper) -> float:
@@ -242,7 +243,8 @@ def bound(pages: Iterable[Page], paper: Paper, *, title: str, foot: Callable[[st
 def _footed(page: Page, paper: Paper, title: str, foot: Callable[[str], str], folio: str) -> Sheet:
     y = paper.height_mm - BOTTOM_MM
     room = column_width(paper) - text_width(folio, SMALL) - 8.0
-    said = foot(shortened(title, SMALL, room - text_width(foot(""), SMALL)))
+    part = f"{page.part} · " if page.part else ""
+    said = part + foot(shortened(title, SMALL, room - text_width(part + foot(""), SMALL)))
     items = (*page.items, Line((SIDE_MM, y - 4.6), (paper.width_mm - SIDE_MM, y - 4.6), HAIR),
              Text((SIDE_MM, y), shortened(said, SMALL, room), SMALL),
              Text((paper.width_mm - SIDE_MM, y), folio, SMALL, "end"))

@@ -26,9 +26,9 @@ from layout.room import Room
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class GatheredRooms:
-    """What could be read of a flat: jobs and rooms by name, how far a corner of each may be off (one standard
-    deviation, mm), the doorways, each with whether boards were asked to run through (None: not said), and what was left
-    out."""
+    """What could be read of a flat: jobs by name; rooms that have a floor, and how far a corner of each may be off (one
+    standard deviation, mm); the doorways, each with whether boards were asked to run through (None: not said), and what
+    was left out."""
 
     jobs: Mapping[str, Job]
     rooms: Mapping[str, Room]
@@ -42,11 +42,11 @@ def gather_rooms(folder: Path, entry: HouseEntry) -> GatheredRooms:
     jobs, rooms, spreads, troubles = dict[str, Job](), dict[str, Room](), dict[str, float](), list[Problem]()
     for name in entry.rooms:
         try:
-            job, rooms[name], spreads[name] = _surveyed(folder / name)
+            place = job_folder(folder / name)
+            jobs[name] = read_job(place)
+            rooms[name], spreads[name] = _surveyed(place, jobs[name])
         except (JobFileError, JobProblems, CaptureError, LayoutError, OSError) as error:
             troubles.append(left_out(name, error))
-        else:
-            jobs[name] = job
     if not rooms:
         raise JobProblems(troubles)
     passages = []
@@ -76,12 +76,10 @@ def longest_of(entry: HouseEntry, job: Job) -> float:
     return to_wishes(job if entry.flooring is None else with_keys(job, flooring=entry.flooring)).longest_mm
 
 
-def _surveyed(place: Path) -> tuple[Job, Room, float]:
-    """A room's job, its floor, and how far a corner may be off: half of a wall's variance."""
-    folder = job_folder(place)
-    job = read_job(folder)
+def _surveyed(folder: Path, job: Job) -> tuple[Room, float]:
+    """A room's floor, and how far a corner may be off: half of a wall's variance."""
     survey = survey_job(job, look_at_photos(folder, job))
-    return job, to_room(job, survey), max(wall.pm95_mm for wall in survey.floor.walls()) / Z95 / math.sqrt(2.0)
+    return to_room(job, survey), max(wall.pm95_mm for wall in survey.floor.walls()) / Z95 / math.sqrt(2.0)
 
 
 def _passage(rooms: Mapping[str, Room], entry: DoorwayEntry) -> Passage:

@@ -1,16 +1,22 @@
 """A flat planned from its joined jobs, and its answer: floor by floor, and together."""
 from __future__ import annotations
 
-import math
-from dataclasses import dataclass
+import datetime
+from dataclasses import replace
+from pathlib import Path
 from typing import Any
 
 from desk.actions.answers import problems_answer
+from desk.actions.flat.floor_jobs import FLOORS_DIR, floor_jobs, write_floors
 from desk.actions.flat.gathering import left_out
-from desk.actions.house import JoinedHouse
+from desk.actions.flat.keeping import keep_flat, kept_flat, refuse_keeping
+from desk.actions.flat.leftovers import with_leftovers
+from desk.actions.flat.state import FlatJob, FlatState, flat_state, state_answer, state_of, unfloored_answer
+from desk.actions.flat.ties import leaves_by
+from desk.actions.kept_plan import is_begun
 from desk.actions.pipeline import refuse, solve_job
 from desk.convert import to_board, to_room, to_wishes
-from desk.problem import JobProblems, Problem
+from desk.problem import JobProblems
 from layout.errors import LayoutError
 from layout.flat.planner import Floor, plan_flat
 from layout.flat_plan import FlatPlan, FloorPlan
@@ -19,23 +25,17 @@ from layout.planning.planner import EFFORTS
 from layout.words.flat import kind_words, order_words, passage_words, travel_words
 from layout.words.purchases import item_words
 
-
-@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
-class FlatJob:
-    """A house joined and planned. flat: None where no floor could be planned; troubles: everything that was left out,
-    of the house and of the plan; show: the unit."""
-
-    joined: JoinedHouse
-    flat: FlatPlan | None
-    troubles: tuple[Problem, ...]
-    show: str
+FORMAT = "tapegroove-house-floors"
 
 
-def plan_house(joined: JoinedHouse, effort: str) -> FlatJob:
-    """Plan the floors of a house together; those that cannot be planned are left out and told of. effort: as
-    `desk.actions.pipeline.plan_job` takes it."""
-    floors, troubles = [], list(joined.troubles)
-    for name, job in joined.jobs.items():
+def plan_house(state: FlatState, effort: str) -> FlatJob:
+    """Plan the floors of a house together that are not begun, with what begun ones leave at hand; those that cannot be
+    planned are left out and told of. effort: as `desk.actions.pipeline.plan_job` takes it."""
+    joined = state.joined
+    floors, troubles = [], list(state.troubles)
+    left = leaves_by({floor.name: floor.job for floor in state.jobs.floors})
+    begun = {floor.name for floor in state.jobs.floors if is_begun(floor.job)}
+    for name, job in ((name, job) for name, job in joined.jobs.items() if name not in begun):
         try:
             refuse(job, {}, "plan")
             floors.append(Floor(name=name, room=to_room(job, solve_job(job, {})), board=to_board(job),
@@ -44,31 +44,68 @@ def plan_house(joined: JoinedHouse, effort: str) -> FlatJob:
             troubles.append(left_out(name, error))
     flat = None
     if floors:
-        planned = plan_flat(floors, openings=joined.openings, moves=EFFORTS[effort])
+        planned = plan_flat(with_leftovers(floors, left), openings=joined.openings, moves=EFFORTS[effort])
         troubles += [left_out(name, error) for name, error in planned.refused]
         flat = planned.flat if planned.flat.floors else None
-    show = next(iter(joined.jobs.values())).show
-    return FlatJob(joined=joined, flat=flat, troubles=tuple(troubles), show=show)
+    return FlatJob(state=state, flat=flat, troubles=tuple(troubles))
+
+
+def flat_now(folder: Path, floors: Path | None = None) -> dict[str, Any]:
+    """The `house --json` object of a house as it stands, without planning anything; writes nothing. Plans and what is
+    bought are those that its floors keep; what they do not tell is null or empty.
+
+    Raises JobFileError for a house file that cannot be read.
+    """
+    place = floors or folder / FLOORS_DIR
+    try:
+        state = flat_state(folder, place)
+    except JobProblems as error:
+        return {"format": FORMAT, "version": 1, "folder": str(place)} | unfloored_answer(folder, error.problems) | {
+            "floors": [], "misfits": [], "order": None, "together": None,
+            "problems": problems_answer(error.problems)["problems"]}
+    return house_answer(kept_flat(state), str(place))
+
+
+def flat_planned(folder: Path, effort: str, *, floors: Path | None = None, afresh: bool = False) -> FlatJob:
+    """The flat by the plans its floors keep, else planned; its floors' jobs are written. afresh: planned in any case.
+    Raises as `flat_kept`, but for what keeps a plan from being kept."""
+    state = flat_state(folder, floors)
+    write_floors(state.jobs)
+    kept = kept_flat(state)
+    return plan_house(state, effort) if afresh or kept.flat is None else kept
+
+
+def flat_kept(folder: Path, effort: str, *, on: datetime.date, floors: Path | None = None) -> FlatJob:
+    """Plan a flat and keep every floor's plan in its job; the flat as it then stands.
+
+    Raises JobFileError for a house or a floor that cannot be read or written, JobProblems where no plan can be kept: no
+    room has a floor, a wall nobody has seen, a floor that is being laid.
+    """
+    place = floors or folder / FLOORS_DIR
+    state = flat_state(folder, place)
+    refuse_keeping(state)
+    job = plan_house(state, effort)
+    keep_flat(job, on=on)
+    now = kept_flat(replace(state, jobs=floor_jobs(state.joined, place)))
+    return replace(now, flat=now.flat or job.flat, troubles=tuple(dict.fromkeys((*job.troubles, *now.troubles))))
 
 
 def house_answer(job: FlatJob, folder: str) -> dict[str, Any]:
     """The `house --json` object; headings in degrees, lengths in mm."""
-    joined = job.joined
+    joined, show, told = job.state.joined, job.state.show, state_answer(job.state)
     plans = {} if job.flat is None else {floor.name: floor for floor in job.flat.floors}
-    return {"format": "tapegroove-house-floors", "version": 1, "folder": folder,
-            "floors": [{"folder": name, "rooms": list(joined.groups[name])} | _floor(plans.get(name), job.show)
-                       for name in joined.jobs],
-            "rooms": {name: {"number": number, "heading": math.degrees(placing.heading_rad),
-                             "shift": [float(v) for v in placing.shift_mm]}
-                      for number, (name, placing) in enumerate(joined.house.placings.items(), start=1)},
-            "misfits": [{"rooms": list(p.rooms), "doors": list(p.doors), "mm": off} for p, off in joined.house.misfits],
-            "order": {"rooms": list(joined.order.rooms), "entrance": joined.order.entrance, "rule": joined.order.rule,
-                      "says": order_words(joined.order)},
-            "doorways": [{"rooms": list(one.rooms), "doors": list(one.doors),
-                          "laid": "through" if one.through else "profile", "rule": one.rule,
-                          "says": passage_words(one, job.show)} for one in joined.doorways],
-            "together": None if job.flat is None else _together(job.flat, job.show),
-            "problems": problems_answer(job.troubles)["problems"]}
+    return {"format": FORMAT, "version": 1, "folder": folder} | told | {
+        "floors": [{"folder": floor.name, "rooms": list(joined.groups[floor.name]), "state": state_of(floor)}
+                   | _floor(plans.get(floor.name), show) for floor in job.state.jobs.floors],
+        "misfits": [{"rooms": list(p.rooms), "doors": list(p.doors), "mm": off} for p, off in joined.house.misfits],
+        "order": {"rooms": list(joined.order.rooms), "entrance": joined.order.entrance, "rule": joined.order.rule,
+                  "asked": list(joined.entry.order), "says": order_words(joined.order)},
+        "doorways": [{"rooms": list(one.rooms), "doors": list(one.doors),
+                      "laid": "through" if one.through else "profile", "rule": one.rule,
+                      "says": passage_words(one, show)} | place
+                     for one, place in zip(joined.doorways, told["doorways"])],
+        "together": None if job.flat is None else _together(job.flat, show),
+        "problems": problems_answer(job.troubles)["problems"]}
 
 
 def _floor(floor: FloorPlan | None, show: str) -> dict[str, Any]:

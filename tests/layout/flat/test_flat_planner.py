@@ -13,7 +13,7 @@ from layout.judge.flat import find_flat_faults
 from layout.planfile.codec import from_answer, plan_tree
 from layout.plan import SPARE_BOARDS
 from layout.planning.planner import plan_floor
-from layout.room import Board, OwnPiece, Room, Underlay, Wishes
+from layout.room import Board, Elsewhere, OwnPiece, Room, Underlay, Wishes
 from tests.support.flats import floors_of, stored_flats
 
 MOVES = 400
@@ -146,3 +146,26 @@ def test_underlay_film_beading_and_profiles_are_bought_once_for_all(board):
     assert sum(item.purchase.slug == "threshold" for item in flat.shopping) == doors - len(openings)
     (bars,) = flat.bars
     assert bars.bound <= len(bars.bars) <= bars.alone
+
+
+def test_pieces_at_hand_are_listed_where_they_lie_and_taken_where_they_save_a_board():
+    floors, openings = floors_of(stored_flats()[0])
+    own = (OwnPiece(length_mm=420.0, keeps=("left",)), OwnPiece(length_mm=700.0, keeps=("right",)))
+    came = OwnPiece(length_mm=655.0, keeps=("left",), label="attic 3R",
+                    came_from=Elsewhere(floor="attic", piece="4.2"))
+    first, *others = floors
+    with_stock = [replace(first, wishes=replace(first.wishes, stock=(*own, came))),
+                  *(replace(floor, wishes=replace(floor.wishes, stock=own)) for floor in others)]
+    flat = plan_flat(with_stock, openings=openings, moves=MOVES).flat
+    assert find_flat_faults(flat) == ()
+    used = [piece.label for floor in flat.floors for piece in floor.plan.owned if piece.board]
+    assert len(set(used)) == len(used)
+    for floor in flat.floors:
+        mine = [piece for piece in floor.plan.owned if piece.came_from is None]
+        assert [(piece.length_mm, piece.keeps) for piece in mine] == [(piece.length_mm, piece.keeps) for piece in own]
+        assert all(piece.board for piece in floor.plan.owned if piece.came_from is not None)
+        room = next(one.room for one in floors if one.name == floor.name)
+        assert find_faults(floor.plan, room) == ()
+    (kind,) = flat.kinds
+    (without,) = plan_flat(floors, openings=openings, moves=MOVES).flat.kinds
+    assert kind.boards <= without.boards
