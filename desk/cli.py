@@ -333,8 +333,8 @@ def _schema(options: argparse.Namespace) -> int:
 
 
 def _desk(options: argparse.Namespace) -> int:
-    from desk.server.app import serve
-    serve(options.job, options.port, not options.no_browser)
+    from desk.server.home.site import serve_any
+    serve_any(options.job, options.port, not options.no_browser, flat=options.flat)
     return DONE
 
 

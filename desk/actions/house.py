@@ -60,7 +60,11 @@ def join_house(folder: Path) -> JoinedHouse:
     Raises JobFileError for a house file that cannot be read, JobProblems if no room has a floor.
     """
     entry = read_house(folder)
-    gathered = gather_rooms(folder, entry)
+    return join_gathered(entry, gather_rooms(folder, entry))
+
+
+def join_gathered(entry: HouseEntry, gathered: GatheredRooms) -> JoinedHouse:
+    """The same of rooms that are read already. Raises JobFileError for a direction along no wall."""
     rooms = gathered.rooms
     fitted = fit_rooms(rooms, [passage for passage, _ in gathered.passages])
     headings: dict[str, float] = {}

@@ -15,21 +15,21 @@ from dataclasses import dataclass
 from functools import partial
 from importlib import resources
 from pathlib import Path
-from typing import Any
+from typing import Any, Protocol
 
 import bottle
 
 from desk.server.http.body import (
     LARGEST_JOB, Turned, fields_of, json_body, larger_than, list_of, number_in, places_in, whole_body)
 from desk.server.http.framing import Head
-from desk.server.http.guard import SAFE_HEADERS, Refusal, headers_of, new_guard
+from desk.server.http.guard import SAFE_HEADERS, Guard, Refusal, headers_of, new_guard
 from desk.jobfile.files import JOB_NAME
 from desk.store.job_store import Overtaken
 from desk.server.phone_link import LARGEST_PHOTO, listen
 from desk.problem import JobFileError
 from desk.server.http.reply import Answer, refused
 from desk.server.packs import Download
-from desk.server.routes import REFUSALS, Desk
+from desk.server.routes import REFUSALS, Desk, read_length
 from desk.server.http.serving import Server
 from desk.server.worker import Replaced
 
@@ -39,33 +39,50 @@ _WEB = {".html": "text/html; charset=utf-8", ".css": "text/css; charset=utf-8", 
         ".svg": "image/svg+xml"}
 #: How many requests are answered at once, and as many that wait for a picture to be decoded.
 _THREADS = 12
-_STATUS = {"missing-photo": 404, "no-pack": 404, "job-gone": 503}
+_STATUS = {"missing-photo": 404, "no-pack": 404, "unknown-room": 404, "job-gone": 503}
 
 StartResponse = Callable[..., Any]
+App = Callable[[dict[str, Any], StartResponse], Iterable[bytes]]
+#: Binds a handler to a method and an address.
+Binder = Callable[[str, str], Callable[[Callable[..., Any]], None]]
 
 
-def create_app(desk: Desk) -> Callable[[dict[str, Any], StartResponse], Iterable[bytes]]:
+class Served(Protocol):
+    """What a listener serves: the desk of a job, or a flat."""
+
+    def warm_up(self) -> None:
+        """Load what is wanted soon."""
+
+    def close(self) -> None:
+        """Drop all work."""
+
+
+def create_app(desk: Desk) -> App:
     """The desk as a WSGI application: guard, routes, safe headers."""
-    routes = _routes(desk)
+    routes = job_routes(desk)
+    return guarded(desk.guard, lambda environ: routes)
 
+
+def guarded(guard: Guard, routes_for: Callable[[dict[str, Any]], bottle.Bottle]) -> App:
+    """The application that answers with the routes meant by a request, once the guard has let it pass."""
     def app(environ: dict[str, Any], start_response: StartResponse) -> Iterable[bytes]:
         def start(status: str, headers: list[tuple[str, str]], exc_info: Any = None) -> Any:
             own = {name.lower() for name, _ in headers}
             return start_response(status, headers + [h for h in SAFE_HEADERS if h[0].lower() not in own])
         method, path = environ["REQUEST_METHOD"], environ.get("PATH_INFO", "")
-        refusal = desk.guard.find_refusal(method, path, headers_of(environ))
+        refusal = guard.find_refusal(method, path, headers_of(environ))
         if refusal is not None:
             data = json.dumps({"says": refusal.says, "slug": "refused", "where": ""}).encode()
             start(f"{refusal.status} Refused", [("Content-Type", "application/json"),
                                                 ("Content-Length", str(len(data)))])
             return [data]
-        return routes(environ, start)
+        return routes_for(environ)(environ, start)
     return app
 
 
-def judge(desk: Desk, head: Head) -> Answer | None:
+def judge(guard: Guard, head: Head) -> Answer | None:
     """The answer that turns a request away by its head alone, or None."""
-    refusal = desk.guard.find_refusal(head.method, head.path, head.headers) or _too_long(head)
+    refusal = guard.find_refusal(head.method, head.path, head.headers) or _too_long(head)
     return None if refusal is None else refused(refusal, SAFE_HEADERS)
 
 
@@ -83,7 +100,7 @@ class Opened:
     """A desk that listens but does not yet answer: `run` it, and `close` it in the end."""
 
     address: str
-    desk: Desk
+    desk: Served
     begun: bool
     server: Server
 
@@ -109,16 +126,24 @@ def open_desk(folder: Path, port: int) -> Opened:
 
     Raises JobFileError for a job that cannot be read or begun, or a port that is taken.
     """
+    def make(guard: Guard) -> tuple[Desk, App, bool]:
+        desk = Desk(folder, guard)
+        return desk, create_app(desk), desk.keeper.open_or_start()
+    return open_served(port, make)
+
+
+def open_served(port: int, make: Callable[[Guard], tuple[Served, App, bool]]) -> Opened:
+    """Listen on 127.0.0.1. make: what is served, its application, and whether it was begun afresh. Raises as
+    `open_desk` does."""
     listener = listen("127.0.0.1", port, slug="port-in-use",
                       says=f"Port {port} cannot be used ({{why}}); choose another with --port, or leave --port out.")
     guard = new_guard(listener.getsockname()[1])
-    desk = Desk(folder, guard)
     try:
-        begun = desk.keeper.open_or_start()
+        desk, app, begun = make(guard)
     except JobFileError:
         listener.close()
         raise
-    server = Server(create_app(desk), partial(judge, desk), listener, safe=SAFE_HEADERS, threads=_THREADS,
+    server = Server(app, partial(judge, guard), listener, safe=SAFE_HEADERS, threads=_THREADS,
                     is_slow=_waits_for_a_picture)
     return Opened(address=f"http://{guard.hosts[0]}/#token={guard.token}", desk=desk, begun=begun, server=server)
 
@@ -131,10 +156,14 @@ def serve(job_folder: Path | None, port: int, open_browser: bool) -> None:
     """
     folder = _folder(job_folder)
     opened = open_desk(folder, port)
+    run_opened(opened, f"{'A new job is begun' if opened.begun else 'The job is'} in {folder.resolve()}.", open_browser)
+
+
+def run_opened(opened: Opened, says: str, open_browser: bool) -> None:
+    """Answer until interrupted, and say first where, and what lies there."""
     signal.signal(signal.SIGTERM, lambda *_: opened.stop())  # as when the computer is shut down: nothing is left behind
     print(opened.address, flush=True)
-    print(f"{'A new job is begun' if opened.begun else 'The job is'} in {folder.resolve()}. Press Ctrl+C to close the "
-          "desk.", flush=True)
+    print(f"{says} Press Ctrl+C to close the desk.", flush=True)
     if open_browser:
         webbrowser.open(opened.address)
     opened.desk.warm_up()
@@ -155,14 +184,16 @@ def page_parts() -> dict[str, bytes]:
             if Path(path.name).suffix in _WEB}
 
 
-def _routes(desk: Desk) -> bottle.Bottle:
+def page_routes(html: str, modules: Callable[[str], bool]) -> tuple[bottle.Bottle, Binder]:
+    """The routes of a page: its HTML at "/" and the parts it is made of; `modules` picks those that it needs at once.
+    With what binds further ones."""
     app = bottle.Bottle()
     add = _binder(app)
     web = page_parts()
     # Told at once which modules there are, a browser need not find them one import after the other.
     ahead = "".join(f'<link rel="modulepreload" href="/{name}">\n' for name in sorted(web) if name.endswith(".js")
-                    and name != "send.js")
-    index = web["index.html"].replace(b"</head>", ahead.encode() + b"</head>")
+                    and modules(name))
+    index = web[html].replace(b"</head>", ahead.encode() + b"</head>")
 
     @add("GET", "/")
     def page() -> Download:
@@ -178,6 +209,14 @@ def _routes(desk: Desk) -> bottle.Bottle:
         if name not in web:
             raise Turned(404, f"The page has no part called {name}.")
         return Download(data=web[name], media=_WEB[Path(name).suffix])
+
+    app.default_error_handler = _unmet
+    return app, add
+
+
+def job_routes(desk: Desk) -> bottle.Bottle:
+    """The page of one job, and all it asks for."""
+    app, add = page_routes("index.html", lambda name: name != "send.js" and not name.startswith("home/"))
 
     @add("GET", "/api/job")
     def open_job() -> Any:
@@ -246,9 +285,9 @@ def _routes(desk: Desk) -> bottle.Bottle:
         return desk.session.print_targets()
 
     @add("POST", "/api/length")
-    def read_length() -> Any:
+    def length() -> Any:
         told = fields_of(json_body())
-        return desk.read_length(str(told.get("text", ""))[:80], show=str(told.get("show", "metric")))
+        return read_length(str(told.get("text", ""))[:80], show=str(told.get("show", "metric")))
 
     @add("POST", "/api/label")
     def read_label() -> Any:
@@ -267,11 +306,20 @@ def _routes(desk: Desk) -> bottle.Bottle:
     def pack_file(key: str, name: str) -> Download:
         return desk.packs.file(key, name)
 
-    app.default_error_handler = _unmet
     return app
 
 
-def _binder(app: bottle.Bottle) -> Callable[[str, str], Callable[[Callable[..., Any]], None]]:
+def refusing(error: Exception) -> bottle.Bottle:
+    """Routes that answer whatever is asked with an error's sentence."""
+    app = bottle.Bottle()
+
+    def refuse(place: str) -> Any:
+        raise error
+    _binder(app)("ANY", "/<place:path>")(refuse)
+    return app
+
+
+def _binder(app: bottle.Bottle) -> Binder:
     """A decorator that binds a handler and turns what it returns or raises into an answer."""
     def add(method: str, rule: str) -> Callable[[Callable[..., Any]], None]:
         def bind(handler: Callable[..., Any]) -> None:

@@ -41,7 +41,7 @@ class JobKeeper:
             return False
         if self.folder.exists() and not self.folder.is_dir():
             raise file_error("no-job", f"{self.folder} is not a folder; name the folder of a job, or a new one.")
-        write_job(self.folder, parse_job(_new_tree(self.folder.name)))
+        write_job(self.folder, parse_job(new_tree(self.folder.name)))
         return True
 
     def load(self) -> tuple[dict[str, Any], str]:
@@ -118,7 +118,7 @@ class JobKeeper:
             return ""
 
 
-def _new_tree(name: str) -> dict[str, Any]:
+def new_tree(name: str) -> dict[str, Any]:
     """A job with nothing in it yet, in the units of this machine's last one."""
     title = name.replace("-", " ").replace("_", " ").strip().capitalize() or "My room"
     return {"format": FORMAT, "version": VERSION, "title": "My room" if name == "tapegroove-job" else title,

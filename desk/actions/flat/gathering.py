@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import json
 import math
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
+from capture.adjustment.survey import Survey
 from capture.errors import CaptureError
 from capture.floor import Z95
 from desk.actions.error_report import refusal_of
@@ -36,12 +37,22 @@ class GatheredRooms:
     troubles: tuple[Problem, ...]
 
 
-def gather_rooms(folder: Path, entry: HouseEntry) -> GatheredRooms:
-    """Read and survey the rooms of a flat. Raises JobProblems if not one of them has a floor."""
+def survey_in(place: Path) -> tuple[Job, Survey]:
+    """A room's job and its survey, by the folder."""
+    folder = job_folder(place)
+    job = read_job(folder)
+    return job, survey_job(job, look_at_photos(folder, job))
+
+
+def gather_rooms(folder: Path, entry: HouseEntry,
+                 survey_of: Callable[[Path], tuple[Job, Survey]] = survey_in) -> GatheredRooms:
+    """Read and survey the rooms of a flat; survey_of: a room's job and survey, by its folder. Raises JobProblems if not
+    one of them has a floor."""
     jobs, rooms, spreads, troubles = dict[str, Job](), dict[str, Room](), dict[str, float](), list[Problem]()
     for name in entry.rooms:
         try:
-            job, rooms[name], spreads[name] = _surveyed(folder / name)
+            job, survey = survey_of(folder / name)
+            rooms[name], spreads[name] = to_room(job, survey), _spread(survey)
         except (JobFileError, JobProblems, CaptureError, LayoutError, OSError) as error:
             troubles.append(left_out(name, error))
         else:
@@ -74,12 +85,9 @@ def longest_of(entry: HouseEntry, job: Job) -> float:
     return to_wishes(job if entry.flooring is None else with_keys(job, flooring=entry.flooring)).longest_mm
 
 
-def _surveyed(place: Path) -> tuple[Job, Room, float]:
-    """A room's job, its floor, and how far a corner may be off: half of a wall's variance."""
-    folder = job_folder(place)
-    job = read_job(folder)
-    survey = survey_job(job, look_at_photos(folder, job))
-    return job, to_room(job, survey), max(wall.pm95_mm for wall in survey.floor.walls()) / Z95 / math.sqrt(2.0)
+def _spread(survey: Survey) -> float:
+    """How far a corner may be off: half of a wall's variance."""
+    return max(wall.pm95_mm for wall in survey.floor.walls()) / Z95 / math.sqrt(2.0)
 
 
 def _passage(rooms: Mapping[str, Room], entry: DoorwayEntry) -> Passage:

@@ -1,0 +1,132 @@
+"""What a flat's page can ask of the desk: the flat opened and saved, rooms begun, looked at together and bought for.
+Each answer is plain data."""
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable
+from functools import partial
+from pathlib import Path
+from typing import Any
+
+from desk.actions.flat.gathering import GatheredRooms, gather_rooms
+from desk.actions.house import JoinedHouse, join_gathered
+from desk.jobfile.files import read_job
+from desk.jobfile.house_file import HouseEntry
+from desk.jobfile.job import Job
+from desk.problem import JobFileError, JobProblems
+from desk.server.home.rooms import Rooms
+from desk.server.http.guard import Guard
+from desk.server.routes import load_rooms, told_of
+from desk.server.worker import Worker
+from desk.store.house_store import HouseKeeper, job_folders
+
+#: The page is on the screen by then, mostly.
+_PAGE_LOADS_S = 1.5
+#: How hard the floors of a flat are searched for, and how much the page shows meanwhile.
+EFFORTS = ("preview", "usual")
+_PURCHASES_KEPT = 4
+
+
+class Flat:
+    """One open flat: its file by `keeper`, its rooms' desks by `rooms`."""
+
+    def __init__(self, folder: Path, guard: Guard) -> None:
+        self.guard = guard
+        self.keeper = HouseKeeper(folder)
+        self.rooms = Rooms(self.keeper, guard)
+        self._quick, self._slow = Worker(), Worker()
+        self._bought: list[tuple[object, dict[str, Any]]] = []
+        self._warming: threading.Timer | None = None
+
+    def warm_up(self) -> None:
+        """Load what looking and buying need while the page loads."""
+        def begin() -> None:
+            self._quick.start("warm-up", load_rooms)
+            self._slow.start("warm-up", self.rooms.shared.planning.warm_up)
+        self._warming = threading.Timer(_PAGE_LOADS_S, begin)
+        self._warming.daemon = True
+        self._warming.start()
+
+    def close(self) -> None:
+        """Drop all work, that of the rooms too."""
+        if self._warming is not None:
+            self._warming.cancel()
+        self._quick.close()
+        self._slow.close()
+        self.rooms.close()
+
+    def open(self) -> dict[str, Any]:
+        """The flat with its revision, where it lies, and folders of jobs beside its rooms that it does not list."""
+        tree, revision = self.keeper.load()
+        beside = [name for name in job_folders(self.keeper.folder) if name not in tree["rooms"]]
+        return {"job": tree, "revision": revision, "folder": str(self.keeper.folder), "beside": beside}
+
+    def save(self, tree: Any, *, revision: str) -> dict[str, str]:
+        """Save what the page edited. Raises JobFileError, Overtaken."""
+        return {"revision": self.keeper.save(tree, revision=revision)}
+
+    def add_room(self, title: str, *, revision: str) -> dict[str, str]:
+        """Begin a room; the name it is opened by. Raises JobFileError, Overtaken."""
+        return {"room": self.keeper.add_room(title, revision=revision)}
+
+    def start(self, kind: str, options: dict[str, Any]) -> dict[str, Any]:
+        """Begin to look or to buy; its result, or the task to ask for again."""
+        steps: dict[str, Callable[[dict[str, Any]], Any]] = {"look": self._look, "buy": self._buy}
+        if kind == "buy":
+            self.rooms.shared.planning.drop()
+        return self.task(self._worker_of(kind).start(kind, partial(steps[kind], options)))
+
+    def task(self, task: str) -> dict[str, Any]:
+        """How a task stands."""
+        return told_of(self._worker_of(task), task)
+
+    def _worker_of(self, task: str) -> Worker:
+        return self._quick if task.partition("-")[0] in ("look", "warm") else self._slow
+
+    def _look(self, options: dict[str, Any]) -> dict[str, Any]:
+        from desk.server.home.looked import Seen, join_seen, show_flat
+        entry = self.keeper.entry()
+        if entry is None:
+            return {"rooms": {}, "doorways": [], "free": [], "parts": 0, "order": {"rooms": [], "rule": ""},
+                    "boards": [], "boardless": [], "problems": []}
+        jobs = {name: job for name in entry.rooms if (job := _job_in(self.keeper.folder / name)) is not None}
+        try:
+            gathered = self._gathered(entry)
+        except JobProblems as error:
+            return show_flat(Seen(entry=entry, jobs=jobs, gathered=None, joined=None, troubles=error.problems))
+        return show_flat(join_seen(entry, jobs, gathered))
+
+    def _gathered(self, entry: HouseEntry) -> GatheredRooms:
+        return gather_rooms(self.keeper.folder, entry, self.rooms.surveyed)
+
+    def _buy(self, options: dict[str, Any]) -> dict[str, Any]:
+        """What the flat takes together. Raises JobProblems where no room has a floor, JobFileError."""
+        from desk.actions.flat.planning import house_answer
+        effort = str(options.get("effort"))
+        entry = self.keeper.entry()
+        if entry is None or effort not in EFFORTS:
+            return {"together": None, "floors": [], "problems": []}
+        joined = join_gathered(entry, self._gathered(entry))
+        asked = (effort, {name: job.text for name, job in joined.jobs.items()}, joined.openings)
+        known = next((bought for had, bought in self._bought if had == asked), None)
+        if known is None:
+            planned = self.rooms.shared.planning.run(_planned, joined, effort)
+            answer = house_answer(planned, "")
+            known = {"together": answer["together"], "problems": answer["problems"],
+                     "floors": [{key: value for key, value in floor.items() if key != "plan"}
+                                for floor in answer["floors"]]}
+            self._bought = [(asked, known), *self._bought[: _PURCHASES_KEPT - 1]]
+        return known
+
+
+def _planned(joined: JoinedHouse, effort: str) -> Any:
+    """What the other process does."""
+    from desk.actions.flat.planning import plan_house
+    return plan_house(joined, effort)
+
+
+def _job_in(place: Path) -> Job | None:
+    try:
+        return read_job(place)
+    except (JobFileError, OSError):
+        return None

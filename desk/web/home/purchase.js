@@ -1,0 +1,70 @@
+// What all rooms take together: one list to buy by.
+
+import {el, refill, sentence, working} from '../common/dom.js';
+import {titleOf} from './rooms.js';
+import * as words from './words.js';
+
+export class Purchase {
+  constructor(ctx) {
+    this.ctx = ctx;
+    this.body = el('div', {'aria-live': 'polite'});
+    this.element = el('section.card.purchase', {id: 'buy', 'aria-label': words.buyHead()}, el('h2', {}, words.buyHead()), this.body);
+  }
+
+  update() {
+    const {bought, isLooking} = this.ctx;
+    this.element.hidden = !this.ctx.store.job.rooms.length;
+    this.element.classList.toggle('stale', Boolean(isLooking && bought?.together));
+    if (!bought) refill(this.body, el('p.why', {}, isLooking ? words.lookingAt() : words.buyWaits()));
+    else if (bought.together) refill(this.body, this.#told(bought));
+    else refill(this.body, bought.working ? working(words.counting()) : null, bought.says ? sentence('look', bought.says) : null, this.#problems(bought));
+  }
+
+  #told({together, floors, problems, working: isWorking}) {
+    const {boards, shopping, offcuts, beading} = together;
+    return [
+      isWorking ? working(words.countingOn()) : null,
+      boards.map((kind) => this.#kind(kind)),
+      this.#problems({problems}),
+      el('h3', {}, words.shoppingHead()),
+      el('ul.plainlist', {}, shopping.map(({what, quantity, unit, why}) => el('li', {}, el('b', {}, `${quantity} ${unit}`), ` ${what}`, why ? el('small', {}, why) : null))),
+      floors.length > 1
+        ? fold('floors', words.oneByOne(), floors.filter(({boards: count}) => count !== undefined).map((floor) => words.floorBoards(this.#rooms(floor.rooms), floor.boards)))
+        : null,
+      offcuts.length ? fold('offcuts', words.travelHead(offcuts.length), offcuts.map(({says}) => says)) : null,
+      (beading ?? []).length ? el('p.why', {}, words.barsHead(beading.reduce((sum, {bars}) => sum + bars, 0))) : null,
+      el('p.caution', {}, words.leaflet()),
+    ];
+  }
+
+  #rooms(names) {
+    return words.listed(names.map((name) => titleOf(this.ctx, name)));
+  }
+
+  // The figures of one kind of boards, and what is said of them.
+  #kind({packs, boards_alone: boards, packs_alone: alone, board, spare, bound, says}) {
+    const figure = (name, value, note) => el('div', {}, el('dt', {}, name), el('dd', {}, el('b', {}, value), el('small', {}, note)));
+    return [
+      el(
+        'dl.figures',
+        {},
+        figure(words.packsName(), packs, words.packsNote(board.pack, spare)),
+        figure(words.boardsName(), boards, words.boardsNote(bound)),
+        alone > packs ? figure(words.aloneName(), alone, words.aloneNote()) : null,
+      ),
+      el('p', {}, says),
+    ];
+  }
+
+  // What is told of a room or a doorway stands there already.
+  #problems({problems}) {
+    const told = new Set(Object.values(this.ctx.seen?.rooms ?? {}).flatMap(({says}) => says));
+    for (const {says} of this.ctx.seen?.doorways ?? []) says.forEach((one) => told.add(one));
+    const boardless = new Set(this.ctx.seen?.boardless ?? []);
+    return (problems ?? [])
+      .filter(({slug, where, says}) => !told.has(says) && slug !== 'room-alone' && slug !== 'no-thickness' && !(slug === 'no-board' && where.split('+').some((name) => boardless.has(name))))
+      .map(({says}) => sentence('look', says));
+  }
+}
+
+const fold = (key, head, lines) => el('details', {'data-key': `fold-${key}`}, el('summary', {}, head), el('ul.plainlist', {}, lines.map((line) => el('li', {}, line))));
