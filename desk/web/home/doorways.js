@@ -2,7 +2,7 @@
 
 import {choice, el, iconButton, refill, say, sentence} from '../common/dom.js';
 import {lengthField} from '../fields/lengthfield.js';
-import {alterDoorway, keyOf, part, sidesOf} from './edits.js';
+import {alterDoorway, keyOf, part, sameSide, sidesOf} from './edits.js';
 import {doorName, join, partnerOf} from './flatplan.js';
 import {titleOf} from './rooms.js';
 import * as words from './words.js';
@@ -28,7 +28,7 @@ export class Doorways {
     const free = (this.ctx.seen?.free ?? []).filter(({room, door}) => this.ctx.store.job.rooms.includes(room) && !partnerOf(this.ctx, [room, door]));
     this.element.hidden = !doorways.length && !free.length;
     refill(this.list, doorways.length ? doorways.map((doorway) => this.#doorway(doorway)) : el('li.why', {}, words.noDoorways()));
-    const open = free.map((one) => this.#freeDoor(one)).filter(Boolean);
+    const open = this.#offered(free).map((one) => this.#freeDoor(one));
     refill(this.free, open.length ? [el('h3', {}, words.freeHead()), el('p.why', {}, words.freeHint()), el('ul.free-doors', {}, open)] : null);
   }
 
@@ -89,12 +89,24 @@ export class Doorways {
     say(words.parted(a, b));
   }
 
+  // Free doors with the free doors of other rooms that each may lead to, {side, open}; two that are most likely one doorway stand there once.
+  #offered(free) {
+    const {rooms} = this.ctx.store.job;
+    const all = free.map(({room, door, partners}) => ({
+      side: [room, door],
+      open: partners.filter((partner) => rooms.includes(partner[0]) && !partnerOf(this.ctx, partner)),
+    }));
+    const shown = [];
+    for (const one of all) {
+      const isThere = shown.some(({side, open}) => sameSide(open[0], one.side) && sameSide(one.open[0], side));
+      if (one.open.length && !isThere) shown.push(one);
+    }
+    return shown;
+  }
+
   // The likeliest partner is chosen already.
-  #freeDoor({room, door, partners}) {
-    const side = [room, door];
+  #freeDoor({side, open}) {
     const key = side.join('-');
-    const open = partners.filter((partner) => this.ctx.store.job.rooms.includes(partner[0]) && !partnerOf(this.ctx, partner));
-    if (!open.length) return null;
     const keys = open.map((partner) => JSON.stringify(partner));
     const picked = keys.includes(this.#picked.get(key)) ? this.#picked.get(key) : keys[0];
     return el(

@@ -1,6 +1,7 @@
 // How the rooms lie together and what they take, asked of the desk at the start and after every change; the latest question wins.
 
 import {Refused, work} from '../common/api.js';
+import {inPageWords} from '../common/names.js';
 
 // ctx: {store, seen, bought, changed}; `seen` and `bought` are set here. seen: what the desk saw, with the house it was of. bought: {state,
 // stage, ...}, of the house `of`.
@@ -47,7 +48,7 @@ const isBuyable = ({rooms, boardless}) => Object.entries(rooms ?? {}).some(([nam
 
 async function answerOf(step, options) {
   try {
-    return {state: 'ok', ...(await work(step, options))};
+    return {state: 'ok', ...inPageWords({}, await work(step, options))};
   } catch (error) {
     if (error.slug === 'replaced') return null;
     return {state: error instanceof Refused ? 'no' : 'failed', says: error.says ?? error.message};
