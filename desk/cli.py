@@ -229,12 +229,13 @@ def _demo(options: argparse.Namespace) -> int:
 def _house(options: argparse.Namespace) -> int:
     from desk.actions.answers import to_json
     from desk.actions.flat.planning import house_answer, plan_house
-    from desk.actions.house import join_house, write_house
+    from desk.actions.flat.floor_jobs import FLOORS_DIR, write_floors
+    from desk.actions.flat.state import flat_state
     from desk.text.say_many import say_house
-    joined = join_house(options.house)
-    output = options.output or options.house / "floors"
-    write_house(joined, output)
-    job = plan_house(joined, options.effort)
+    output = options.output or options.house / FLOORS_DIR
+    state = flat_state(options.house, output)
+    write_floors(state.jobs)
+    job = plan_house(state, options.effort)
     for problem in job.troubles:
         _complain(problem.says)
     _answer(options, lambda: to_json(house_answer(job, str(output))), lambda: say_house(job, str(output)))

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import json
 import math
-import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -20,11 +19,11 @@ from numpy.typing import NDArray
 from desk.actions.error_report import refusal_of
 from desk.actions.flat.gathering import GatheredRooms, board_of, gather_rooms, longest_of
 from desk.jobfile.job import Job
-from desk.jobfile.files import JOB_NAME, LARGEST_BYTES, parse_job, parse_json
-from desk.jobfile.house_file import HOUSE_NAME, HouseEntry, parse_house
+from desk.jobfile.files import parse_job
+from desk.jobfile.house_file import HouseEntry
 from desk.jobfile.written import job_text
 from desk.problem import Problem, file_error
-from desk.jobfile.save import write_folder
+from desk.store.house_store import read_house
 from layout.errors import LayoutError
 from layout.flat.doorway_choice import as_chosen, choose_passages
 from layout.flat.fitting import FittedRooms, fit_rooms
@@ -41,11 +40,16 @@ DOOR_SD_MM = 2.0
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class JoinedHouse:
-    """What a house comes to: the new jobs by folder name in the order of laying, the rooms in each, where the rooms
-    lie, how every doorway is laid, the doors of two floors that are one opening, and what was left out."""
+    """What a house comes to: the new jobs by folder name in the order of laying and the rooms in each; the rooms that
+    have a floor, and all own jobs that can be read, by name; where they lie (`parts`: rooms that doorways join, each
+    part in a frame of its own), how every doorway is laid, the doors of two floors that are one opening, and what was
+    left out."""
 
     jobs: dict[str, Job]
     groups: dict[str, tuple[str, ...]]
+    rooms: Mapping[str, Room]
+    own_jobs: Mapping[str, Job]
+    parts: tuple[tuple[str, ...], ...]
     house: House
     entry: HouseEntry
     order: LayingOrder
@@ -60,18 +64,14 @@ def join_house(folder: Path) -> JoinedHouse:
     Raises JobFileError for a house file that cannot be read, JobProblems if no room has a floor.
     """
     entry = read_house(folder)
-    return join_gathered(entry, gather_rooms(folder, entry))
-
-
-def join_gathered(entry: HouseEntry, gathered: GatheredRooms) -> JoinedHouse:
-    """The same of rooms that are read already. Raises JobFileError for a direction along no wall."""
+    gathered = gather_rooms(folder, entry)
     rooms = gathered.rooms
     fitted = fit_rooms(rooms, [passage for passage, _ in gathered.passages])
     headings: dict[str, float] = {}
     for part in fitted.parts:
         headings |= dict.fromkeys(part, _heading(entry, {name: rooms[name] for name in part}, fitted.house))
     doorways = tuple(choice for part in fitted.parts for choice in _doorways(entry, gathered, fitted, part, headings))
-    passages, splits = _that_join(rooms, fitted.house, as_chosen(fitted.passages, _in_order(fitted, doorways)))
+    passages, joined, splits = _that_join(rooms, fitted.house, as_chosen(fitted.passages, _in_order(fitted, doorways)))
     order = order_of_laying(rooms, fitted.house, passages,
                             entrance=entry.entrance if entry.entrance in rooms else "",
                             asked=[name for name in entry.order if name in rooms])
@@ -79,10 +79,11 @@ def join_gathered(entry: HouseEntry, gathered: GatheredRooms) -> JoinedHouse:
     groups: dict[str, tuple[str, ...]] = {}
     for group in sorted(house.groups, key=lambda group: max(order.rooms.index(name) for name in group)):
         groups[_folder_of(group, set(groups))] = group
-    jobs = {key: _joined_job(entry, gathered, house, group, passages, headings[group[0]])
+    jobs = {key: _joined_job(entry, gathered, joined[group], group, passages, headings[group[0]])
             for key, group in groups.items()}
     unfit = tuple(problem for error in (*_told_once(entry, fitted), *splits) for problem in refusal_of(error)[0])
-    return JoinedHouse(jobs=jobs, groups=groups, house=house, entry=entry, order=order,
+    return JoinedHouse(jobs=jobs, groups=groups, rooms=rooms, own_jobs=gathered.jobs, parts=fitted.parts, house=house,
+                       entry=entry, order=order,
                        doorways=tuple(replace(one, through=one.through and passage.through)
                                       for one, passage in zip(_in_order(fitted, doorways), passages)),
                        openings=_openings(rooms, groups, passages), troubles=(*gathered.troubles, *unfit,
@@ -106,18 +107,21 @@ def _in_order(fitted: FittedRooms, doorways: Sequence[PassageChoice]) -> list[Pa
     return [by_sides[passage.rooms, passage.doors] for passage in fitted.passages]
 
 
-def _that_join(rooms: Mapping[str, Room], house: House,
-               passages: tuple[Passage, ...]) -> tuple[tuple[Passage, ...], list[LayoutError]]:
-    """(the passages, with a profile in those of rooms that do not join to one plain floor, and why)."""
+def _that_join(rooms: Mapping[str, Room], house: House, passages: tuple[Passage, ...]) -> tuple[
+        tuple[Passage, ...], dict[tuple[str, ...], Room], list[LayoutError]]:
+    """(the passages, with a profile in those of rooms that do not join to one plain floor, the floors by the rooms in
+    them, and why others do not)."""
+    floors: dict[tuple[str, ...], Room] = {}
     troubles = []
     for group in groups_of(tuple(rooms), passages):
         try:
-            join_rooms(rooms, house, group, passages)
+            floors[group] = join_rooms(rooms, house, group, passages)
         except LayoutError as error:
             troubles.append(error)
             passages = tuple(replace(passage, through=passage.through and passage.rooms[0] not in group)
                              for passage in passages)
-    return passages, troubles
+            floors |= {(name,): join_rooms(rooms, house, (name,), passages) for name in group}
+    return passages, floors, troubles
 
 
 def _told_once(entry: HouseEntry, fitted: FittedRooms) -> list[LayoutError]:
@@ -135,13 +139,12 @@ def _unlike(doorways: Sequence[PassageChoice], gathered: GatheredRooms) -> list[
         for one in doorways if one.rule == "other-boards" and (one.rooms, one.doors) in asked]
 
 
-def _joined_job(entry: HouseEntry, gathered: GatheredRooms, house: House, group: tuple[str, ...],
+def _joined_job(entry: HouseEntry, gathered: GatheredRooms, joined: Room, group: tuple[str, ...],
                 passages: Sequence[Passage], heading: float) -> Job:
     """The job of rooms that are laid as one. A corner is no surer than its rooms and the doors between them are."""
     inner = sum(p.through and set(p.rooms) <= set(group) for p in passages)
     sd_mm = math.hypot(max(gathered.spreads[name] for name in group), DOOR_SD_MM * math.sqrt(2.0 * inner))
-    return _job_of(join_rooms(gathered.rooms, house, group, passages), entry, gathered.jobs[group[0]], group, sd_mm,
-                   heading)
+    return _job_of(joined, entry, gathered.jobs[group[0]], group, sd_mm, heading)
 
 
 def _openings(rooms: Mapping[str, Room], groups: Mapping[str, tuple[str, ...]],
@@ -160,34 +163,6 @@ def _folder_of(group: tuple[str, ...], taken: set[str]) -> str:
     name = "+".join(group)
     return name if is_portable(name) and name.casefold() not in {other.casefold()
                                                                  for other in taken} else f"floor {len(taken) + 1}"
-
-
-def write_house(joined: JoinedHouse, folder: Path) -> None:
-    """Write the jobs, each into its folder, all or none. Raises JobFileError if something else lies there, or a job
-    somebody worked on."""
-    files = {f"{name}/{JOB_NAME}": job.text.encode("utf-8") for name, job in joined.jobs.items()}
-    write_folder(folder, files, foreign=lambda names: {name for name in names if not _is_untouched(folder, name)})
-
-
-def read_house(folder: Path) -> HouseEntry:
-    """house.json in a folder. Raises JobFileError with every fault."""
-    path = folder / HOUSE_NAME
-    if not path.is_file():
-        raise file_error("no-house", f"The folder {folder} holds no {HOUSE_NAME}; write one that lists the rooms and "
-                                     "the doorways between them "
-                                     f"(README: A whole house).")
-    return parse_house(parse_json(_bytes_of(path), name=HOUSE_NAME))
-
-
-def _bytes_of(path: Path) -> bytes:
-    try:
-        if path.stat().st_size > LARGEST_BYTES:
-            raise file_error("unreadable-job", f"{path} is larger than {LARGEST_BYTES // 1_000_000} MB, so it lists no "
-                                               "rooms; name another folder.")
-        return path.read_bytes()
-    except OSError as error:
-        raise file_error("unreadable-job",
-                         f"{path} cannot be read ({error.strerror or error}); check that it may be opened.") from error
 
 
 def _heading(entry: HouseEntry, rooms: Mapping[str, Room], house: House) -> float:
@@ -253,14 +228,3 @@ def _named(islands: tuple[tuple[str, NDArray[np.float64]], ...]) -> Iterator[tup
 
 def _ring(points: Any) -> list[list[float]]:
     return [[round(float(x), 2), round(float(y), 2)] for x, y in points]
-
-
-def _is_untouched(folder: Path, name: str) -> bool:
-    """Whether a file under the folder is a job `write_house` wrote and nobody kept a plan or a day in."""
-    if not re.fullmatch(rf"[^/]+/{re.escape(JOB_NAME)}", name):
-        return False
-    try:
-        tree = json.loads((folder / name).read_bytes())
-    except (OSError, ValueError):
-        return False
-    return isinstance(tree, dict) and "house" in tree and not {"plan", "day"} & set(tree)

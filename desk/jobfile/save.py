@@ -40,6 +40,26 @@ def write_whole(path: Path, data: bytes) -> None:
         raise _refused(path, error) from error
 
 
+def write_all(files: Mapping[Path, bytes]) -> None:
+    """Write several files, all or none: none is moved into place before the disk holds every one of them.
+
+    Raises JobFileError if the disk refuses; the old files are then untouched.
+    """
+    waiting: dict[Path, Path] = {}
+    try:
+        for path, data in files.items():
+            path.parent.mkdir(parents=True, exist_ok=True)
+            waiting[path] = _neighbour(path, "part")
+            _write_to_disk(waiting[path], data)
+        for path, temporary in waiting.items():
+            os.replace(temporary, path)
+            _settle(path.parent)
+    except OSError as error:
+        for temporary in waiting.values():
+            _forget(temporary)
+        raise _refused(path, error) from error
+
+
 def sweep(folder: Path) -> None:
     """Take away what writes that were cut off left in a folder, once it is old enough to be nobody's work in progress.
 

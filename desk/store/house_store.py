@@ -1,140 +1,102 @@
-"""A flat's folder while its page is open: house.json read, saved whole after every change, and never overwritten unseen;
-new rooms begun.
-
-A folder with several jobs and no house.json is a flat as well: its file is written by the first change.
-"""
+"""house.json while the page is open: read, changed whole, and never overwritten unseen."""
 from __future__ import annotations
 
 import hashlib
-import json
-import shutil
 import threading
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 from capture.language.messages import gettext
-from desk.jobfile.files import JOB_NAME, LARGEST_BYTES, parse_json, write_job
+from desk.jobfile.files import JOB_NAME, LARGEST_BYTES, parse_json
 from desk.jobfile.house_file import HOUSE_NAME, HouseEntry, parse_house
-from desk.jobfile.parse import parse_job
-from desk.jobfile.save import sweep, write_whole
+from desk.jobfile.save import write_whole
+from desk.jobfile.written import job_text
 from desk.problem import JobFileError, file_error
-from desk.store.job_store import Overtaken, new_tree
-from printpack.outputs.filenames import LONGEST, is_portable
-
-#: The revision of a flat whose file is not written yet.
-UNWRITTEN = "unwritten"
+from desk.store.job_store import Overtaken
+from printpack.outputs.filenames import is_portable
 
 
-def is_flat(folder: Path) -> bool:
-    """Whether a folder holds a flat: no job of its own, and house.json or several jobs beside one another."""
-    return not (folder / JOB_NAME).is_file() and ((folder / HOUSE_NAME).is_file() or len(job_folders(folder)) > 1)
+def read_house(folder: Path) -> HouseEntry:
+    """house.json in a folder. Raises JobFileError with every fault."""
+    return parse_house(read_house_tree(folder))
 
 
-def job_folders(folder: Path) -> tuple[str, ...]:
-    """Names of the folders of jobs in a folder, but for those that a command made of other jobs."""
+def read_house_tree(folder: Path) -> Any:
+    """The same as plain data. Raises JobFileError if there is none or it cannot be read."""
+    path = folder / HOUSE_NAME
+    if not path.is_file():
+        raise file_error("no-house", f"The folder {folder} holds no {HOUSE_NAME}; write one that lists the rooms and "
+                                     "the doorways between them "
+                                     f"(README: A whole house).")
+    return parse_json(_bytes_of(path), name=HOUSE_NAME)
+
+
+def is_house(folder: Path) -> bool:
+    """Whether a folder holds a house."""
+    return (folder / HOUSE_NAME).is_file()
+
+
+def rooms_in(folder: Path) -> tuple[str, ...]:
+    """The folders beside one another that hold a job each, by name: what a new house can be made of."""
     if not folder.is_dir():
         return ()
-    return tuple(sorted(place.name for place in folder.iterdir() if not place.name.startswith(".")
-                        and is_portable(place.name) and (place / JOB_NAME).is_file()))
+    return tuple(sorted(place.name for place in folder.iterdir() if is_portable(place.name)
+                        and not place.is_symlink() and (place / JOB_NAME).is_file()))
 
 
 class HouseKeeper:
-    """One flat's folder; safe to use from several threads."""
+    """One house.json; safe to use from several threads."""
 
     def __init__(self, folder: Path) -> None:
         self.folder = folder
         self._lock = threading.Lock()
 
     def load(self) -> tuple[dict[str, Any], str]:
-        """(the flat as JSON data, revision). Raises JobFileError for a file that cannot be read, with every fault."""
+        """(house as JSON data, revision: a digest of the file as it lies on the disk). Raises JobFileError."""
         with self._lock:
-            tree = self._tree()
-            if tree["rooms"] or self._revision() != UNWRITTEN:
-                parse_house(tree)
-            return tree, self._revision()
+            return self._load()
 
-    def entry(self) -> HouseEntry | None:
-        """The flat as it lies on the disk; None while it has no room. Raises JobFileError."""
-        tree, _ = self.load()
-        return parse_house(tree) if tree["rooms"] else None
+    def begin(self, tree: dict[str, Any]) -> str:
+        """Write a first house.json; returns its revision. Raises JobFileError if one is there."""
+        with self._lock:
+            if is_house(self.folder):
+                raise file_error("house-there", gettext("The folder {folder} holds a {file} already; open that.",
+                                                        folder=self.folder, file=HOUSE_NAME))
+            return self._write(tree)
 
-    def save(self, tree: Any, *, revision: str) -> str:
-        """Save a flat that was edited from `revision`; returns the new revision. Raises JobFileError, Overtaken."""
+    def change(self, change: Callable[[dict[str, Any]], dict[str, Any]], *, revision: str) -> str:
+        """Save what `change` makes of the house; returns the new revision. revision: of the house it was chosen for.
+
+        Raises JobFileError as `change` does, Overtaken if the file is another by now; it is then as it was.
+        """
+        with self._lock:
+            tree, there = self._load()
+            if revision != there:
+                raise Overtaken
+            return self._write(change(tree))
+
+    def _load(self) -> tuple[dict[str, Any], str]:
+        tree = read_house_tree(self.folder)
         parse_house(tree)
-        with self._lock:
-            self._refuse_overtaken(revision)
-            self._write(tree)
-            return self._revision()
+        return tree, self._revision()
 
-    def add_room(self, title: str, *, revision: str) -> str:
-        """Begin a room's job and list it, or do neither; returns the name of its folder. Raises JobFileError,
-        Overtaken."""
-        with self._lock:
-            self._refuse_overtaken(revision)
-            tree = self._tree()
-            name = self._free_name(title, tree["rooms"])
-            tree["rooms"].append(name)
-            if tree.get("order"):  # the last one laid stays the room that people leave by
-                tree["order"].insert(0, name)
-            parse_house(tree)
-            place = self.folder / name
-            write_job(place, parse_job(new_tree(name) | {"title": title}))
-            try:
-                self._write(tree)
-            except JobFileError:
-                shutil.rmtree(place, ignore_errors=True)
-                raise
-            return name
-
-    def sweep(self) -> None:
-        """Take away what writes that were cut off left."""
-        sweep(self.folder)
-
-    def _tree(self) -> dict[str, Any]:
-        path = self.folder / HOUSE_NAME
-        try:
-            if path.stat().st_size > LARGEST_BYTES:
-                raise file_error("unreadable-job", gettext(
-                    "{path} is larger than {most} MB, so it lists no rooms; name another folder.", path=path,
-                    most=LARGEST_BYTES // 1_000_000))
-            tree = parse_json(path.read_bytes(), name=HOUSE_NAME)
-        except FileNotFoundError:
-            return {"format": "tapegroove-house", "version": 1, "title": self._title(),
-                    "rooms": list(job_folders(self.folder))}
-        except OSError as error:
-            raise file_error("unreadable-job", gettext(
-                "{path} cannot be read ({why}); check that it may be opened.", path=path,
-                why=error.strerror or error)) from error
+    def _write(self, tree: dict[str, Any]) -> str:
         parse_house(tree)
-        return tree
-
-    def _title(self) -> str:
-        return self.folder.resolve().name.replace("-", " ").replace("_", " ").strip().capitalize()[:80]
-
-    def _write(self, tree: dict[str, Any]) -> None:
-        write_whole(self.folder / HOUSE_NAME, json.dumps(tree, ensure_ascii=False, indent=1).encode() + b"\n")
+        write_whole(self.folder / HOUSE_NAME, job_text(tree).encode("utf-8"))
+        return self._revision()
 
     def _revision(self) -> str:
-        try:
-            return hashlib.sha256((self.folder / HOUSE_NAME).read_bytes()).hexdigest()[:20]
-        except FileNotFoundError:
-            return UNWRITTEN
+        return hashlib.sha256(_bytes_of(self.folder / HOUSE_NAME)).hexdigest()[:20]
 
-    def _refuse_overtaken(self, revision: str) -> None:
-        if not self.folder.is_dir() and revision != UNWRITTEN:
-            raise file_error("job-gone", gettext(
-                "{path} is no longer there, so nothing can be saved. Put the folder back and this window saves by "
-                "itself.", path=self.folder))
-        if revision != self._revision():
-            raise Overtaken
 
-    def _free_name(self, title: str, taken: list[str]) -> str:
-        """The folder of a new room: its title, or a number where that is no name of a folder."""
-        name = " ".join(title.split())
-        if not is_portable(name) or len(name) > LONGEST or name.startswith("."):
-            name = next(f"room {n}" for n in range(len(taken) + 1, len(taken) + 1000)
-                        if not (self.folder / f"room {n}").exists())
-        if name.casefold() in {other.casefold() for other in taken} or (self.folder / name).exists():
-            raise file_error("room-exists", gettext(
-                "There is a folder called {name} in this flat already; choose another name.", name=name), where=name)
-        return name
+def _bytes_of(path: Path) -> bytes:
+    try:
+        if path.stat().st_size > LARGEST_BYTES:
+            raise file_error("unreadable-job", f"{path} is larger than {LARGEST_BYTES // 1_000_000} MB, so it lists no "
+                                               "rooms; name another folder.")
+        return path.read_bytes()
+    except OSError as error:
+        raise JobFileError(file_error(
+            "unreadable-job", f"{path} cannot be read ({error.strerror or error}); check that it may be "
+                              "opened.").problems) from error

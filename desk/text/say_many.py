@@ -69,7 +69,7 @@ def say_many(outcomes: Sequence[Outcome]) -> str:
 def say_house(job: FlatJob, folder: str) -> str:
     """Which rooms became one floor, what their corners are called there, how doorways are laid and in which order, what
     the flat takes together, and what to do next."""
-    joined, flat = job.joined, job.flat
+    joined, flat, show = job.state.joined, job.flat, job.state.show
     lines = [ngettext("{title}: {rooms} rooms make {count} floor, in the folder {folder}:",
                       "{title}: {rooms} rooms make {count} floors, in the folder {folder}:", len(joined.jobs),
                       title=joined.entry.title or gettext("The house"), rooms=len(joined.house.placings),
@@ -82,7 +82,7 @@ def say_house(job: FlatJob, folder: str) -> str:
         "Corners, pipes and doors there begin with their room's number ({numbers}): 2A is corner A of room 2. J1, "
         "J2, ... are jambs of openings that boards run through. Rows run in one direction wherever doorways join the "
         "rooms.", numbers=numbers))
-    lines += section(gettext("Doorways"), [passage_words(one, job.show) for one in joined.doorways]
+    lines += section(gettext("Doorways"), [passage_words(one, show) for one in joined.doorways]
                      + [worded(LEAFLET)] * any(one.through for one in joined.doorways))
     lines += section(gettext("Rings of rooms"), (
         gettext(
@@ -91,7 +91,7 @@ def say_house(job: FlatJob, folder: str) -> str:
             off=off)
         for p, off in joined.house.misfits))
     lines += section(gettext("In which order"), [order_words(joined.order)])
-    lines += _bought(flat, job.show) if flat is not None else []
+    lines += _bought(flat, show) if flat is not None else []
     lines += [""] + paragraph(gettext(
         "Next: tapegroove pack for one of them, or tapegroove many {folder}. Both plan each floor by itself, without "
         "what the others leave.", folder=folder))

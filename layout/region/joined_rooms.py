@@ -144,6 +144,11 @@ def door_of(room: Room, name: str, where: str) -> Door:
         "{where} has no door {name}; its doors are: {known}.", where=where, name=name, known=known), where=where)
 
 
+def placed_opening(room: Room, door: Door, placing: Placing) -> NDArray[np.float64]:
+    """(2, 2) ends of a door's opening on its wall, in the house's frame."""
+    return placing.place(_ends(room, door))
+
+
 def _ends(room: Room, door: Door) -> NDArray[np.float64]:
     """(2, 2) ends of an opening on its wall line, in the outline's direction (the room on their left)."""
     i, lo, hi = opening_of(room, dataclasses.replace(door, casing=None), 0.0)

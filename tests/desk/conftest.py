@@ -12,6 +12,7 @@ import pytest
 from PIL import Image
 
 from desk.server.app import Opened, open_desk
+from tests.support.houses import invented_flat
 from tests.support.kept_processes import keep_processes
 from tests.support.patience import PATIENCE_S
 from tests.support.solved import answer_once
@@ -43,6 +44,12 @@ def closet() -> dict:
             "floor": {"outline": [[0, 0], [1400, 0], [1400, 1200], [0, 1200]]},
             "pipes": [{"name": "P1", "diameter": 15, "at": [700, 60]}],
             "flooring": {"board": {"length": 1285, "width": 192, "thickness": 8, "pack": 8}}}
+
+
+@pytest.fixture
+def house(tmp_path: Path) -> Path:
+    """A flat of three rooms."""
+    return invented_flat(tmp_path / "flat")
 
 
 @pytest.fixture

@@ -4,11 +4,10 @@ from __future__ import annotations
 
 import json
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
-from capture.adjustment.survey import Survey
 from capture.errors import CaptureError
 from capture.floor import Z95
 from desk.actions.error_report import refusal_of
@@ -26,9 +25,9 @@ from layout.room import Room
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class GatheredRooms:
-    """What could be read of a flat: jobs and rooms by name, how far a corner of each may be off (one standard
-    deviation, mm), the doorways, each with whether boards were asked to run through (None: not said), and what was left
-    out."""
+    """What could be read of a flat: jobs by name; rooms that have a floor, and how far a corner of each may be off (one
+    standard deviation, mm); the doorways, each with whether boards were asked to run through (None: not said), and what
+    was left out."""
 
     jobs: Mapping[str, Job]
     rooms: Mapping[str, Room]
@@ -37,26 +36,16 @@ class GatheredRooms:
     troubles: tuple[Problem, ...]
 
 
-def survey_in(place: Path) -> tuple[Job, Survey]:
-    """A room's job and its survey, by the folder."""
-    folder = job_folder(place)
-    job = read_job(folder)
-    return job, survey_job(job, look_at_photos(folder, job))
-
-
-def gather_rooms(folder: Path, entry: HouseEntry,
-                 survey_of: Callable[[Path], tuple[Job, Survey]] = survey_in) -> GatheredRooms:
-    """Read and survey the rooms of a flat; survey_of: a room's job and survey, by its folder. Raises JobProblems if not
-    one of them has a floor."""
+def gather_rooms(folder: Path, entry: HouseEntry) -> GatheredRooms:
+    """Read and survey the rooms of a flat. Raises JobProblems if not one of them has a floor."""
     jobs, rooms, spreads, troubles = dict[str, Job](), dict[str, Room](), dict[str, float](), list[Problem]()
     for name in entry.rooms:
         try:
-            job, survey = survey_of(folder / name)
-            rooms[name], spreads[name] = to_room(job, survey), _spread(survey)
+            place = job_folder(folder / name)
+            jobs[name] = read_job(place)
+            rooms[name], spreads[name] = _surveyed(place, jobs[name])
         except (JobFileError, JobProblems, CaptureError, LayoutError, OSError) as error:
             troubles.append(left_out(name, error))
-        else:
-            jobs[name] = job
     if not rooms:
         raise JobProblems(troubles)
     passages = []
@@ -85,9 +74,10 @@ def longest_of(entry: HouseEntry, job: Job) -> float:
     return to_wishes(job if entry.flooring is None else with_keys(job, flooring=entry.flooring)).longest_mm
 
 
-def _spread(survey: Survey) -> float:
-    """How far a corner may be off: half of a wall's variance."""
-    return max(wall.pm95_mm for wall in survey.floor.walls()) / Z95 / math.sqrt(2.0)
+def _surveyed(folder: Path, job: Job) -> tuple[Room, float]:
+    """A room's floor, and how far a corner may be off: half of a wall's variance."""
+    survey = survey_job(job, look_at_photos(folder, job))
+    return to_room(job, survey), max(wall.pm95_mm for wall in survey.floor.walls()) / Z95 / math.sqrt(2.0)
 
 
 def _passage(rooms: Mapping[str, Room], entry: DoorwayEntry) -> Passage:

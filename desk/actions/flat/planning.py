@@ -1,13 +1,14 @@
 """A flat planned from its joined jobs, and its answer: floor by floor, and together."""
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Any
 
 from desk.actions.answers import problems_answer
 from desk.actions.flat.gathering import left_out
-from desk.actions.house import JoinedHouse
+from desk.actions.flat.floor_jobs import FLOORS_DIR
+from desk.actions.flat.state import FlatState, flat_state, state_answer, state_of, unfloored_answer
 from desk.actions.pipeline import refuse, solve_job
 from desk.convert import to_board, to_room, to_wishes
 from desk.problem import JobProblems, Problem
@@ -19,22 +20,24 @@ from layout.planning.planner import EFFORTS
 from layout.words.flat import kind_words, order_words, passage_words, travel_words
 from layout.words.purchases import item_words
 
+FORMAT = "tapegroove-house-floors"
+
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class FlatJob:
-    """A house joined and planned. flat: None where no floor could be planned; troubles: everything that was left out,
-    of the house and of the plan; show: the unit."""
+    """A flat as it stands, and planned. flat: None where no floor is planned; troubles: everything that was left out,
+    of the house and of the plan."""
 
-    joined: JoinedHouse
+    state: FlatState
     flat: FlatPlan | None
     troubles: tuple[Problem, ...]
-    show: str
 
 
-def plan_house(joined: JoinedHouse, effort: str) -> FlatJob:
+def plan_house(state: FlatState, effort: str) -> FlatJob:
     """Plan the floors of a house together; those that cannot be planned are left out and told of. effort: as
     `desk.actions.pipeline.plan_job` takes it."""
-    floors, troubles = [], list(joined.troubles)
+    joined = state.joined
+    floors, troubles = [], list(state.troubles)
     for name, job in joined.jobs.items():
         try:
             refuse(job, {}, "plan")
@@ -47,28 +50,41 @@ def plan_house(joined: JoinedHouse, effort: str) -> FlatJob:
         planned = plan_flat(floors, openings=joined.openings, moves=EFFORTS[effort])
         troubles += [left_out(name, error) for name, error in planned.refused]
         flat = planned.flat if planned.flat.floors else None
-    show = next(iter(joined.jobs.values())).show
-    return FlatJob(joined=joined, flat=flat, troubles=tuple(troubles), show=show)
+    return FlatJob(state=state, flat=flat, troubles=tuple(troubles))
+
+
+def flat_now(folder: Path, floors: Path | None = None) -> dict[str, Any]:
+    """The `house --json` object of a house as it stands, without planning anything; writes nothing. What no floor of it
+    tells yet is null or empty.
+
+    Raises JobFileError for a house file that cannot be read.
+    """
+    place = floors or folder / FLOORS_DIR
+    try:
+        state = flat_state(folder, place)
+    except JobProblems as error:
+        return {"format": FORMAT, "version": 1, "folder": str(place)} | unfloored_answer(folder, error.problems) | {
+            "floors": [], "misfits": [], "order": None, "together": None,
+            "problems": problems_answer(error.problems)["problems"]}
+    return house_answer(FlatJob(state=state, flat=None, troubles=state.troubles), str(place))
 
 
 def house_answer(job: FlatJob, folder: str) -> dict[str, Any]:
     """The `house --json` object; headings in degrees, lengths in mm."""
-    joined = job.joined
+    joined, show, told = job.state.joined, job.state.show, state_answer(job.state)
     plans = {} if job.flat is None else {floor.name: floor for floor in job.flat.floors}
-    return {"format": "tapegroove-house-floors", "version": 1, "folder": folder,
-            "floors": [{"folder": name, "rooms": list(joined.groups[name])} | _floor(plans.get(name), job.show)
-                       for name in joined.jobs],
-            "rooms": {name: {"number": number, "heading": math.degrees(placing.heading_rad),
-                             "shift": [float(v) for v in placing.shift_mm]}
-                      for number, (name, placing) in enumerate(joined.house.placings.items(), start=1)},
-            "misfits": [{"rooms": list(p.rooms), "doors": list(p.doors), "mm": off} for p, off in joined.house.misfits],
-            "order": {"rooms": list(joined.order.rooms), "entrance": joined.order.entrance, "rule": joined.order.rule,
-                      "says": order_words(joined.order)},
-            "doorways": [{"rooms": list(one.rooms), "doors": list(one.doors),
-                          "laid": "through" if one.through else "profile", "rule": one.rule,
-                          "says": passage_words(one, job.show)} for one in joined.doorways],
-            "together": None if job.flat is None else _together(job.flat, job.show),
-            "problems": problems_answer(job.troubles)["problems"]}
+    return {"format": FORMAT, "version": 1, "folder": folder} | told | {
+        "floors": [{"folder": floor.name, "rooms": list(joined.groups[floor.name]), "state": state_of(floor)}
+                   | _floor(plans.get(floor.name), show) for floor in job.state.jobs.floors],
+        "misfits": [{"rooms": list(p.rooms), "doors": list(p.doors), "mm": off} for p, off in joined.house.misfits],
+        "order": {"rooms": list(joined.order.rooms), "entrance": joined.order.entrance, "rule": joined.order.rule,
+                  "asked": list(joined.entry.order), "says": order_words(joined.order)},
+        "doorways": [{"rooms": list(one.rooms), "doors": list(one.doors),
+                      "laid": "through" if one.through else "profile", "rule": one.rule,
+                      "says": passage_words(one, show)} | place
+                     for one, place in zip(joined.doorways, told["doorways"])],
+        "together": None if job.flat is None else _together(job.flat, show),
+        "problems": problems_answer(job.troubles)["problems"]}
 
 
 def _floor(floor: FloorPlan | None, show: str) -> dict[str, Any]:

@@ -9,38 +9,7 @@ from pathlib import Path
 import pytest
 
 from desk.cli import main
-
-FLOORING = {"board": {"length": 1285, "width": 192, "thickness": 8, "pack": 8}, "first_row": 150}
-
-
-def write_room(place: Path, outline, doors, **more) -> None:
-    place.mkdir(parents=True)
-    (place / "job.json").write_text(json.dumps({"format": "tapegroove-job", "version": 1, "floor": {"outline": outline},
-                                                "doors": doors, "flooring": FLOORING} | more))
-
-
-@pytest.fixture
-def house(tmp_path: Path) -> Path:
-    place = tmp_path / "flat"
-    write_room(place / "kitchen", [[0, 0], [4000, 0], [4000, 3000], [0, 3000]],
-               [{"name": "D1", "wall": ["B", "C"], "from": 900, "width": 800, "reveal": 60}])
-    write_room(place / "hall", [[0, 0], [1500, 0], [1500, 5000], [0, 5000]],
-               [{"name": "D1", "wall": ["D", "A"], "from": 1500, "width": 800, "reveal": 60}, {
-        "name": "D2", "wall": ["B", "C"], "from": 3000, "width": 760, "reveal": 60}])
-    write_room(place / "bath", [[0, 0], [2200, 0], [2200, 2000], [0, 2000]],
-               [{"name": "D1", "wall": ["A", "B"], "from": 400, "width": 760}])
-    write_house(place)
-    return place
-
-
-def write_house(place: Path, **more) -> None:
-    (place / "house.json").write_text(json.dumps({"format": "tapegroove-house", "version": 1, "title": "Invented flat",
-                                                  "rooms": ["kitchen", "hall", "bath"],
-                                                  "doorways": [{"rooms": ["kitchen", "hall"], "doors": ["D1", "D1"],
-                                                                "laid": "through"},
-                                                               {"rooms": ["hall", "bath"], "doors": ["D2", "D1"],
-                                                                "laid": "profile", "thickness": 100}]} | more))
-
+from tests.support.houses import FLOORING, write_house, write_room
 
 def run(arguments: list[str], capsys) -> tuple[int, str, str]:
     status = main(arguments)
@@ -76,6 +45,13 @@ def test_what_was_kept_in_a_joined_job_is_not_overwritten(house, capsys):
     run(["house", str(house), "--effort", "preview"], capsys)
     assert run(["house", str(house), "--effort", "preview"], capsys)[0] == 0  # untouched: made again
     assert run(["plan", str(house / "floors" / "bath"), "--keep"], capsys)[0] == 0
+    before = (house / "floors" / "bath" / "job.json").read_bytes()
+    assert run(["house", str(house), "--effort", "preview"], capsys)[0] == 0
+    assert (house / "floors" / "bath" / "job.json").read_bytes() == before
+
+
+def test_what_is_no_floor_of_a_house_is_not_written_over(house, capsys):
+    write_room(house / "floors" / "bath", [[0, 0], [2000, 0], [2000, 2000], [0, 2000]], [])
     before = (house / "floors" / "bath" / "job.json").read_bytes()
     status, _, complaint = run(["house", str(house), "--effort", "preview"], capsys)
     assert status == 2 and "bath/job.json" in complaint and (house / "floors" / "bath"
