@@ -62,9 +62,10 @@ class Desk:
         """shared: what this desk has in common with those of the other rooms of a flat."""
         self.guard = guard
         self.keeper = JobKeeper(folder)
-        self.pictures = Pictures(folder, self.keeper, shared and shared.decoding.beside(folder))
+        self.pictures = Pictures(folder, self.keeper, shared.decoding.beside(folder) if shared else None)
         self.packs = shared.packs if shared else Packs()
-        self.session = Session(self.keeper, self.pictures, self.packs, shared and Solver(shared.planning))
+        solver = Solver(shared.planning) if shared else None
+        self.session = Session(self.keeper, self.pictures, self.packs, solver)
         self.phone = PhonePhotos(self.pictures.add)
         self._quick, self._slow = Worker(), Worker()
         self._warming: threading.Timer | None = None

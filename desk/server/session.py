@@ -81,14 +81,14 @@ class Session:
         return {"href": f"{place}/{_TARGETS}"}
 
     def survey(self, options: Mapping[str, Any]) -> dict[str, Any]:
-        return _survey_shown(*self.surveyed())
+        job, _ = self._read()
+        return _survey_shown(job, self.survey_of(job))
 
-    def surveyed(self) -> tuple[Job, Survey]:
-        """The job as it lies on the disk and its survey. Raises as `solve_job` does."""
-        job, photos = self._read()
-        survey = self.solver.survey(job, photos)
+    def survey_of(self, job: Job) -> Survey:
+        """The survey of the job as it was read from the disk. Raises as `solve_job` does."""
+        survey = self.solver.survey(job, self._pictures.facts(job))
         self._remember(job, survey)
-        return job, survey
+        return survey
 
     def last(self, options: Mapping[str, Any]) -> dict[str, Any]:
         """What was worked out of the job as it stands when it was open last: {"survey": ..., "plan": ...}, either None

@@ -4,21 +4,23 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Callable
+from dataclasses import replace
 from functools import partial
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from desk.actions.flat.gathering import GatheredRooms, gather_rooms
-from desk.actions.house import JoinedHouse, join_gathered
 from desk.jobfile.files import read_job
 from desk.jobfile.house_file import HouseEntry
 from desk.jobfile.job import Job
-from desk.problem import JobFileError, JobProblems
+from desk.problem import JobFileError, JobProblems, Problem
+from desk.server.home.keeper import FlatKeeper
 from desk.server.home.rooms import Rooms
 from desk.server.http.guard import Guard
 from desk.server.routes import load_rooms, told_of
 from desk.server.worker import Worker
-from desk.store.house_store import HouseKeeper, job_folders
+
+if TYPE_CHECKING:
+    from desk.actions.flat.state import FlatState
 
 #: The page is on the screen by then, mostly.
 _PAGE_LOADS_S = 1.5
@@ -32,7 +34,7 @@ class Flat:
 
     def __init__(self, folder: Path, guard: Guard) -> None:
         self.guard = guard
-        self.keeper = HouseKeeper(folder)
+        self.keeper = FlatKeeper(folder)
         self.rooms = Rooms(self.keeper, guard)
         self._quick, self._slow = Worker(), Worker()
         self._bought: list[tuple[object, dict[str, Any]]] = []
@@ -58,8 +60,7 @@ class Flat:
     def open(self) -> dict[str, Any]:
         """The flat with its revision, where it lies, and folders of jobs beside its rooms that it does not list."""
         tree, revision = self.keeper.load()
-        beside = [name for name in job_folders(self.keeper.folder) if name not in tree["rooms"]]
-        return {"job": tree, "revision": revision, "folder": str(self.keeper.folder), "beside": beside}
+        return {"job": tree, "revision": revision, "folder": str(self.keeper.folder), "beside": self.keeper.beside()}
 
     def save(self, tree: Any, *, revision: str) -> dict[str, str]:
         """Save what the page edited. Raises JobFileError, Overtaken."""
@@ -84,20 +85,31 @@ class Flat:
         return self._quick if task.partition("-")[0] in ("look", "warm") else self._slow
 
     def _look(self, options: dict[str, Any]) -> dict[str, Any]:
-        from desk.server.home.looked import Seen, join_seen, show_flat
+        from desk.server.home.looked import Seen, show_flat
         entry = self.keeper.entry()
         if entry is None:
             return {"rooms": {}, "doorways": [], "free": [], "parts": 0, "order": {"rooms": [], "rule": ""},
                     "boards": [], "boardless": [], "problems": []}
         jobs = {name: job for name in entry.rooms if (job := _job_in(self.keeper.folder / name)) is not None}
+        state, troubles = None, tuple[Problem, ...]()
         try:
-            gathered = self._gathered(entry)
+            state, troubles = self._state(entry)
         except JobProblems as error:
-            return show_flat(Seen(entry=entry, jobs=jobs, gathered=None, joined=None, troubles=error.problems))
-        return show_flat(join_seen(entry, jobs, gathered))
+            troubles = error.problems
+        return show_flat(Seen(entry=entry, jobs=jobs, state=state, troubles=troubles))
 
-    def _gathered(self, entry: HouseEntry) -> GatheredRooms:
-        return gather_rooms(self.keeper.folder, entry, self.rooms.surveyed)
+    def _state(self, entry: HouseEntry) -> tuple[FlatState, tuple[Problem, ...]]:
+        """The flat as it stands and what is wrong; where the rows cannot lie as asked, as they would without. Raises
+        JobProblems if no room has a floor."""
+        from desk.actions.flat.state import flat_state
+        try:
+            state = flat_state(self.keeper.folder, survey_of=self.rooms.survey, entry=entry)
+            return state, state.troubles
+        except JobFileError as error:
+            if error.where != "direction":
+                raise
+            state = flat_state(self.keeper.folder, survey_of=self.rooms.survey, entry=replace(entry, direction=None))
+            return state, (*error.problems, *state.troubles)
 
     def _buy(self, options: dict[str, Any]) -> dict[str, Any]:
         """What the flat takes together. Raises JobProblems where no room has a floor, JobFileError."""
@@ -106,11 +118,11 @@ class Flat:
         entry = self.keeper.entry()
         if entry is None or effort not in EFFORTS:
             return {"together": None, "floors": [], "problems": []}
-        joined = join_gathered(entry, self._gathered(entry))
-        asked = (effort, {name: job.text for name, job in joined.jobs.items()}, joined.openings)
+        state, _ = self._state(entry)
+        asked = (effort, {name: job.text for name, job in state.joined.jobs.items()}, state.joined.openings)
         known = next((bought for had, bought in self._bought if had == asked), None)
         if known is None:
-            planned = self.rooms.shared.planning.run(_planned, joined, effort)
+            planned = self.rooms.shared.planning.run(_planned, state, effort)
             answer = house_answer(planned, "")
             known = {"together": answer["together"], "problems": answer["problems"],
                      "floors": [{key: value for key, value in floor.items() if key != "plan"}
@@ -119,10 +131,10 @@ class Flat:
         return known
 
 
-def _planned(joined: JoinedHouse, effort: str) -> Any:
+def _planned(state: FlatState, effort: str) -> Any:
     """What the other process does."""
     from desk.actions.flat.planning import plan_house
-    return plan_house(joined, effort)
+    return plan_house(state, effort)
 
 
 def _job_in(place: Path) -> Job | None:

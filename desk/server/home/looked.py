@@ -10,17 +10,15 @@ import numpy as np
 from numpy.typing import NDArray
 from shapely.geometry import Polygon
 
-from desk.actions.error_report import refusal_of
-from desk.actions.flat.gathering import GatheredRooms, board_of
-from desk.actions.house import JoinedHouse, join_gathered
-from desk.actions.kept_plan import is_begun, kept_plan
+from desk.actions.flat.gathering import board_of
+from desk.actions.flat.state import FlatState, state_of
 from desk.convert import to_board
 from desk.jobfile.house_file import DoorwayEntry, HouseEntry
 from desk.jobfile.job import Job
-from desk.problem import JobFileError, Problem
+from desk.problem import Problem
 from desk.text.precision import area_words
-from layout.errors import LayoutError
 from layout.flat_plan import PassageChoice
+from layout.room import Room
 from layout.words.lengths import Lengths
 from printpack.units import Units
 
@@ -30,38 +28,36 @@ _APART_MM = 1200.0
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Seen:
-    """What could be made of a flat. jobs: those that can be read; gathered: None where no room has a floor; joined:
-    None where they could not be joined; troubles: all that was told on the way."""
+    """What could be made of a flat. jobs: those of its rooms that can be read; state: None where no room has a floor;
+    troubles: all that was told on the way."""
 
     entry: HouseEntry
     jobs: Mapping[str, Job]
-    gathered: GatheredRooms | None
-    joined: JoinedHouse | None
+    state: FlatState | None
     troubles: tuple[Problem, ...]
 
+    @property
+    def rooms(self) -> Mapping[str, Room]:
+        """The rooms that have a floor."""
+        return self.state.joined.rooms if self.state else {}
 
-def join_seen(entry: HouseEntry, jobs: Mapping[str, Job], gathered: GatheredRooms) -> Seen:
-    """The rooms put together; where the rows cannot lie as asked, as they would without."""
-    try:
-        joined, asked = join_gathered(entry, gathered), ()
-    except JobFileError as error:
-        asked = tuple(replace(problem, where="direction") for problem in error.problems)
-        joined = join_gathered(replace(entry, direction=None), gathered)
-    return Seen(entry=entry, jobs=jobs, gathered=gathered, joined=joined, troubles=(*asked, *joined.troubles))
+    @property
+    def parts(self) -> Sequence[Sequence[str]]:
+        """Rooms that doorways join, the largest part first."""
+        return sorted(self.state.joined.parts, key=lambda names: -len(names)) if self.state else ()
 
 
 def show_flat(seen: Seen) -> dict[str, Any]:
     """The flat for the page."""
     show = next((job.show for job in seen.jobs.values()), "metric")
-    parts = _parts(seen)
     told = [problem for problem in seen.troubles if problem.slug != "room-alone"]  # the page draws it apart, and asks
-    rooms, doorways = _rooms(seen, parts), _doorways(seen, show)
+    rooms, doorways = _rooms(seen), _doorways(seen, show)
     return {"show": show, "rooms": {name: room | {"says": [one.says for one in told if one.where == name]}
                                     for name, room in rooms.items()},
             "doorways": [doorway | {"says": [one.says for one in told if _is_of(one, entry)],
                                     "asks": [one.slug for one in told if _is_of(one, entry)]}
                          for doorway, entry in zip(doorways, seen.entry.doorways)],
-            "free": _free_doors(seen, parts), "parts": len(parts), "order": _order(seen),
+            "free": _free_doors(seen), "parts": len(seen.parts), "order": _order(seen),
             "boards": _boards(seen), "boardless": _boardless(seen),
             "problems": [{"where": one.where, "says": one.says} for one in told
                          if one.where not in rooms and not any(_is_of(one, entry) for entry in seen.entry.doorways)]}
@@ -73,60 +69,36 @@ def _is_of(problem: Problem, entry: DoorwayEntry) -> bool:
                                                                       in zip(entry.rooms, entry.doors)]
 
 
-def _parts(seen: Seen) -> list[list[str]]:
-    """Rooms that doorways join, the largest part first."""
-    if seen.gathered is None or seen.joined is None:
-        return []
-    part = {name: {name} for name in seen.gathered.rooms}
-    for choice in seen.joined.doorways:
-        both = part[choice.rooms[0]] | part[choice.rooms[1]]
-        part |= dict.fromkeys(both, both)
-    several = {id(names): [name for name in seen.gathered.rooms if name in names] for names in part.values()}
-    return sorted(several.values(), key=lambda names: -len(names))
-
-
-def _rooms(seen: Seen, parts: Sequence[Sequence[str]]) -> dict[str, dict[str, Any]]:
-    places = _places(seen, parts)
+def _rooms(seen: Seen) -> dict[str, dict[str, Any]]:
+    places = _places(seen)
     return {name: _card(name, seen) | {"corners": _corners(name, seen, places), "doors": _doors(name, seen),
-                                       "part": next((k for k, part in enumerate(parts) if name in part), None)}
+                                       "part": next((k for k, part in enumerate(seen.parts) if name in part), None)}
             for name in seen.entry.rooms}
 
 
 def _card(name: str, seen: Seen) -> dict[str, Any]:
-    """A room's title, state, area, and since when its plan is out of date."""
+    """A room's title, state, area, the floor it is laid with, and what is told of a plan that is out of date."""
     job = seen.jobs.get(name)
-    title = (job.title if job else "") or name
+    told = {"title": (job.title if job else "") or name, "area": "", "kept": "", "floor": ""}
     if job is None:
-        return {"title": title, "state": "unread", "area": "", "kept": ""}
-    if seen.gathered is None or name not in seen.gathered.rooms:
-        return {"title": title, "state": "open" if job.outline or job.floor else "empty", "area": "", "kept": ""}
-    state, kept = _plan_state(job)
-    area_mm2 = Polygon(seen.gathered.rooms[name].outline_mm).area - sum(
-        Polygon(ring).area for _, ring in seen.gathered.rooms[name].islands)
-    return {"title": title, "state": state, "area": area_words(area_mm2, 0.0, Units(job.show)), "kept": kept}
+        return told | {"state": "unread"}
+    floor = seen.state.floor_of(name) if seen.state else None
+    if floor is None:
+        return told | {"state": "open" if job.outline or job.floor else "empty"}
+    room = seen.rooms[name]
+    area_mm2 = Polygon(room.outline_mm).area - sum(Polygon(ring).area for _, ring in room.islands)
+    kept = floor.trouble.says if floor.trouble else floor.kept.says if floor.kept else ""
+    return told | {"state": state_of(floor), "area": area_words(area_mm2, 0.0, Units(job.show)), "kept": kept,
+                   "floor": floor.name}
 
 
-def _plan_state(job: Job) -> tuple[str, str]:
-    """(floor, kept, old or laying; what is told of a plan that is out of date or cannot be read)."""
-    try:
-        kept = kept_plan(job)
-    except LayoutError as error:
-        return "old", refusal_of(error)[0][0].says
-    if kept is None:
-        return "floor", ""
-    if is_begun(job):
-        return "laying", ""
-    return ("kept", "") if kept.is_current else ("old", kept.says)
-
-
-def _places(seen: Seen, parts: Sequence[Sequence[str]]) -> dict[str, NDArray[np.float64]]:
-    """(n, 2) corners of every room as drawn, mm: parts that no doorway joins side by side, those at the left first."""
+def _places(seen: Seen) -> dict[str, NDArray[np.float64]]:
+    """(n, 2) corners of every room as drawn, mm: parts that no doorway joins side by side."""
     found: dict[str, NDArray[np.float64]] = {}
-    if seen.gathered is None or seen.joined is None:
-        return found
+    placings = seen.state.joined.house.placings if seen.state else {}
     left = 0.0
-    for part in parts:
-        placed = {name: seen.joined.house.placings[name].place(seen.gathered.rooms[name].outline_mm) for name in part}
+    for part in seen.parts:
+        placed = {name: placings[name].place(seen.rooms[name].outline_mm) for name in part}
         every = np.concatenate(list(placed.values()))
         shift = np.array([left, 0.0]) - every.min(axis=0)
         found |= {name: ring + shift for name, ring in placed.items()}
@@ -135,25 +107,22 @@ def _places(seen: Seen, parts: Sequence[Sequence[str]]) -> dict[str, NDArray[np.
 
 
 def _corners(name: str, seen: Seen, places: Mapping[str, NDArray[np.float64]]) -> dict[str, list[float]]:
-    if seen.gathered is None or name not in places:
+    if name not in places:
         return {}
-    return {corner: [round(float(x), 1), round(float(y), 1)]
-            for corner, (x, y) in zip(seen.gathered.rooms[name].names, places[name])}
+    return {corner: [round(float(x), 1), round(float(y), 1)] for corner, (x, y) in zip(seen.rooms[name].names,
+                                                                                       places[name])}
 
 
 def _doors(name: str, seen: Seen) -> list[dict[str, Any]]:
-    rooms = seen.gathered.rooms if seen.gathered else {}
-    if name not in rooms:
-        return []
+    doors = seen.rooms[name].doors if name in seen.rooms else ()
     return [{"name": door.name, "wall": list(door.wall), "from": door.from_mm, "width": door.width_mm}
-            for door in rooms[name].doors]
+            for door in doors]
 
 
 def _doorways(seen: Seen, show: str) -> list[dict[str, Any]]:
     """How each doorway of the file is laid; fits: None while a room of it has no floor."""
-    choices = {(one.rooms, one.doors): one for one in (seen.joined.doorways if seen.joined else ())}
-    rooms = seen.gathered.rooms if seen.gathered else {}
-    return [{"fits": ((entry.rooms, entry.doors) in choices) if set(entry.rooms) <= set(rooms) else None}
+    choices = {(one.rooms, one.doors): one for one in (seen.state.joined.doorways if seen.state else ())}
+    return [{"fits": ((entry.rooms, entry.doors) in choices) if set(entry.rooms) <= set(seen.rooms) else None}
             | _laid(choices.get((entry.rooms, entry.doors)), show) for entry in seen.entry.doorways]
 
 
@@ -165,15 +134,13 @@ def _laid(choice: PassageChoice | None, show: str) -> dict[str, Any]:
             "reach": units.metres(choice.extent_mm, 1), "longest": units.metres(choice.longest_mm, 1)}
 
 
-def _free_doors(seen: Seen, parts: Sequence[Sequence[str]]) -> list[dict[str, Any]]:
+def _free_doors(seen: Seen) -> list[dict[str, Any]]:
     """Doors of no doorway, each with those of other rooms it may lead to: the likeliest first, rooms that are not yet
     joined and openings of one width."""
-    if seen.gathered is None:
-        return []
     taken = {side for entry in seen.entry.doorways for side in zip(entry.rooms, entry.doors)}
-    free = [(name, door) for name, room in seen.gathered.rooms.items() for door in room.doors
+    free = [(name, door) for name, room in seen.rooms.items() for door in room.doors
             if (name, door.name) not in taken]
-    part = {name: k for k, names in enumerate(parts) for name in names}
+    part = {name: k for k, names in enumerate(seen.parts) for name in names}
     found = []
     for name, door in free:
         partners = sorted(((part[name] == part[other], abs(door.width_mm - far.width_mm), other, far.name)
@@ -184,10 +151,10 @@ def _free_doors(seen: Seen, parts: Sequence[Sequence[str]]) -> list[dict[str, An
 
 def _order(seen: Seen) -> dict[str, Any]:
     """The rooms as they are laid, those without a floor last."""
-    laid = list(seen.joined.order.rooms) if seen.joined else []
+    order = seen.state.joined.order if seen.state else None
+    laid = list(order.rooms) if order else []
     asked = list(seen.entry.order)
     rest = [name for name in seen.entry.rooms if name not in laid]
-    order = seen.joined.order if seen.joined else None
     return {"rooms": asked or laid + rest, "entrance": order.entrance if order else "",
             "rule": "asked" if asked else order.rule if order else ""}
 
@@ -209,6 +176,6 @@ def _board_words(job: Job) -> str:
 
 def _boardless(seen: Seen) -> list[str]:
     """Rooms with a floor for which no boards are named."""
-    if seen.entry.flooring is not None or seen.gathered is None:
+    if seen.entry.flooring is not None:
         return []
-    return [name for name in seen.gathered.rooms if seen.jobs[name].flooring.board is None]
+    return [name for name in seen.rooms if seen.jobs[name].flooring.board is None]

@@ -12,16 +12,16 @@ from desk.jobfile.job import Job
 from desk.problem import file_error
 from desk.server.cache import Solver
 from desk.server.decoding import Decoding
+from desk.server.home.keeper import FlatKeeper
 from desk.server.http.guard import Guard
 from desk.server.packs import Packs
 from desk.server.routes import Desk, Shared
-from desk.store.house_store import HouseKeeper
 
 
 class RoomDesk(Desk):
     """The desk of one room of a flat."""
 
-    def __init__(self, room: str, keeper: HouseKeeper, guard: Guard, shared: Shared) -> None:
+    def __init__(self, room: str, keeper: FlatKeeper, guard: Guard, shared: Shared) -> None:
         super().__init__(keeper.folder / room, guard, shared)
         self._house = keeper
 
@@ -33,7 +33,7 @@ class RoomDesk(Desk):
 class Rooms:
     """The desks of the rooms that a flat lists, and of no others."""
 
-    def __init__(self, keeper: HouseKeeper, guard: Guard) -> None:
+    def __init__(self, keeper: FlatKeeper, guard: Guard) -> None:
         self._keeper, self._guard = keeper, guard
         self.shared = Shared(decoding=Decoding(keeper.folder), planning=Solver().planning, packs=Packs())
         self._lock = threading.Lock()
@@ -49,10 +49,10 @@ class Rooms:
                 self._open[name] = RoomDesk(name, self._keeper, self._guard, self.shared)
             return self._open[name]
 
-    def surveyed(self, place: Path) -> tuple[Job, Survey]:
-        """The job of a room and its survey, by its folder; worked out once for each state of it. Raises as
-        `Session.surveyed` does."""
-        return self.desk(place.name).session.surveyed()
+    def survey(self, place: Path, job: Job) -> Survey:
+        """The survey of a room's job, by its folder; worked out once for each state of it. Raises as `solve_job`
+        does."""
+        return self.desk(place.name).session.survey_of(job)
 
     def close(self) -> None:
         """Drop all work of all rooms."""

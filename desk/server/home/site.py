@@ -22,7 +22,7 @@ from desk.server.packs import Download
 from desk.server.routes import read_length
 from desk.jobfile.files import JOB_NAME
 from desk.jobfile.house_file import HOUSE_NAME
-from desk.store.house_store import is_flat
+from desk.server.home.keeper import is_flat
 
 ROOM_HEADER = "X-Desk-Room"
 #: What a new room is called at most, letters.

@@ -40,7 +40,7 @@ export function keepFresh(ctx) {
   return refresh;
 }
 
-const FLOORS = ['floor', 'kept', 'old', 'laying'];
+const FLOORS = ['floor', 'kept', 'out-of-date', 'damaged', 'begun'];
 export const hasFloor = (room) => FLOORS.includes(room?.state);
 
 // Whether a room has a floor and boards.

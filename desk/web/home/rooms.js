@@ -6,7 +6,7 @@ import {moveRoom, takeIn, takeOut} from './edits.js';
 import {roomSketch} from './roomsketch.js';
 import * as words from './words.js';
 
-const SIGNS = {empty: 'tell', open: 'look', unread: 'look', floor: 'tell', kept: 'good', old: 'look', laying: 'good'};
+const SIGNS = {empty: 'tell', open: 'look', unread: 'look', floor: 'tell', kept: 'good', 'out-of-date': 'look', damaged: 'look', begun: 'good'};
 
 export const roomHref = (name, step = '') => `/?room=${encodeURIComponent(name)}${step && `#${step}`}`;
 

@@ -7,7 +7,7 @@ import {orderOf, roomHref, titleOf} from './rooms.js';
 import * as words from './words.js';
 
 const box = document.getElementById('onward');
-const PLANNED = ['kept', 'laying'];
+const PLANNED = ['kept', 'begun'];
 
 // What is still to be done, as the flat was seen last.
 function stateOf(ctx) {
@@ -22,9 +22,9 @@ function stateOf(ctx) {
     odd: doorways.some(isOdd),
     apart: (seen?.parts ?? 0) > 1,
     boardless: seen?.boardless?.[0],
-    unplanned: names.find((name) => ['floor', 'old'].includes(state(name))),
+    unplanned: names.find((name) => ['floor', 'out-of-date', 'damaged'].includes(state(name))),
     kept: names.find((name) => state(name) === 'kept'),
-    laying: names.find((name) => state(name) === 'laying'),
+    laying: names.find((name) => state(name) === 'begun'),
     isDone: Boolean(seen) && names.length > 0 && names.every((name) => PLANNED.includes(state(name))),
   };
 }

@@ -33,8 +33,9 @@ const STATES = {
   unread: () => gettext('Its job cannot be read.'),
   floor: ({area}) => gettext('The floor is known: {area}. No plan is kept yet.', {area}),
   kept: ({area}) => gettext('{area}, and its plan is kept.', {area}),
-  old: ({area, kept}) => `${area}. ${kept}`,
-  laying: ({area}) => gettext('{area}. It is being laid.', {area}),
+  'out-of-date': ({area, kept}) => `${area}. ${kept}`,
+  damaged: ({area, kept}) => `${area}. ${kept}`,
+  begun: ({area}) => gettext('{area}. It is being laid.', {area}),
 };
 export const stateOf = (room) => STATES[room.state](room);
 export const lookingAt = () => gettext('Looking at the rooms.');

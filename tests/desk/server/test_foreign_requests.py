@@ -13,7 +13,7 @@ from desk.problem import JobFileError
 from desk.server.http.body import Turned, number_in, places_in
 from desk.server.http.guard import Guard
 from desk.server.label import Unreadable, read_label
-from desk.server.routes import REFUSALS, Desk
+from desk.server.routes import REFUSALS, Desk, read_length
 from tests.support.wrong_values import WRONG
 
 ODD = (*WRONG, True, 10 ** 400, -5, ["x"], {"a": 1}, "\ud800", "\u202e1")
