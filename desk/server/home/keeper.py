@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from capture.language.messages import gettext
+from desk.actions.flat.floor_jobs import FLOORS_DIR
 from desk.actions.flat.house_edits import new_house, with_room
 from desk.jobfile.files import JOB_NAME, parse_job, write_job
 from desk.jobfile.house_file import HouseEntry, parse_house
@@ -78,6 +79,12 @@ class FlatKeeper:
         """Folders of jobs that the flat does not list."""
         listed = self.load()[0]["rooms"]
         return tuple(name for name in rooms_in(self.folder) if name not in listed)
+
+    def rooms_and_floors(self) -> tuple[str, ...]:
+        """All that may be opened: the rooms, and the floors made of them as "floors/NAME"."""
+        place = self.folder / FLOORS_DIR
+        floors = () if place.is_symlink() else rooms_in(place)
+        return (*self.load()[0]["rooms"], *(f"{FLOORS_DIR}/{name}" for name in floors))
 
     def sweep(self) -> None:
         """Take away what writes that were cut off left."""

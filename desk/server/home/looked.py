@@ -13,7 +13,7 @@ from shapely.geometry import Polygon
 from desk.actions.flat.gathering import board_of
 from desk.actions.flat.state import FlatState, state_of
 from desk.convert import to_board
-from desk.jobfile.house_file import DoorwayEntry, HouseEntry
+from desk.jobfile.house_file import HouseEntry
 from desk.jobfile.job import Job
 from desk.problem import Problem
 from desk.text.precision import area_words
@@ -54,19 +54,24 @@ def show_flat(seen: Seen) -> dict[str, Any]:
     rooms, doorways = _rooms(seen), _doorways(seen, show)
     return {"show": show, "rooms": {name: room | {"says": [one.says for one in told if one.where == name]}
                                     for name, room in rooms.items()},
-            "doorways": [doorway | {"says": [one.says for one in told if _is_of(one, entry)],
-                                    "asks": [one.slug for one in told if _is_of(one, entry)]}
-                         for doorway, entry in zip(doorways, seen.entry.doorways)],
+            "doorways": [doorway | {"says": [one.says for one in told if _at(one, seen.entry, doorways) == k],
+                                    "asks": [one.slug for one in told if _at(one, seen.entry, doorways) == k]}
+                         for k, doorway in enumerate(doorways)],
             "free": _free_doors(seen), "parts": len(seen.parts), "order": _order(seen),
             "boards": _boards(seen), "boardless": _boardless(seen),
             "problems": [{"where": one.where, "says": one.says} for one in told
-                         if one.where not in rooms and not any(_is_of(one, entry) for entry in seen.entry.doorways)]}
+                         if one.where not in rooms and _at(one, seen.entry, doorways) is None]}
 
 
-def _is_of(problem: Problem, entry: DoorwayEntry) -> bool:
-    """Whether a problem is told of a doorway: by its place in the file, or by the door in either room."""
-    return problem.where.startswith(entry.where) or problem.where in [f"{room} {door}" for room, door
-                                                                      in zip(entry.rooms, entry.doors)]
+def _at(problem: Problem, entry: HouseEntry, doorways: Sequence[Mapping[str, Any]]) -> int | None:
+    """The number of the doorway a problem is told of, by its place in the file or by the door in either room; of two
+    that claim one door it is the one that does not fit."""
+    for k, one in enumerate(entry.doorways):
+        if problem.where.startswith(one.where):
+            return k
+    named = [k for k, one in enumerate(entry.doorways)
+             if problem.where in [f"{room} {door}" for room, door in zip(one.rooms, one.doors)]]
+    return min(named, key=lambda k: doorways[k]["fits"] is not False, default=None)
 
 
 def _rooms(seen: Seen) -> dict[str, dict[str, Any]]:

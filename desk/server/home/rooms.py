@@ -31,7 +31,7 @@ class RoomDesk(Desk):
 
 
 class Rooms:
-    """The desks of the rooms that a flat lists, and of no others."""
+    """The desks of the rooms that a flat lists and of the floors made of them, and of no others."""
 
     def __init__(self, keeper: FlatKeeper, guard: Guard) -> None:
         self._keeper, self._guard = keeper, guard
@@ -40,8 +40,8 @@ class Rooms:
         self._open: dict[str, RoomDesk] = {}
 
     def desk(self, name: str) -> RoomDesk:
-        """The desk of a room. Raises JobFileError for a name that the flat does not list, a job that cannot be read."""
-        if name not in self._keeper.load()[0]["rooms"]:
+        """The desk of a room, or of a floor by "floors/NAME". Raises JobFileError for a name that the flat does not list, a job that cannot be read."""
+        if name not in self._keeper.rooms_and_floors():
             raise file_error("unknown-room", gettext(
                 "There is no room {name} in this flat; go back to all rooms.", name=name[:80]), where=name[:80])
         with self._lock:

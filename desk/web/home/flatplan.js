@@ -7,6 +7,7 @@ import {joinDoors, sameSide, sidesOf} from './edits.js';
 import {titleOf} from './rooms.js';
 import * as words from './words.js';
 
+const NEAR_MM = 900; // no wall is thicker, so that two doors of one doorway lie so near
 const REACH = 44; // CSS px round a door in which a dragged one joins it
 
 // "D1 of Kitchen"
@@ -57,8 +58,15 @@ export class FlatPlan {
       ...doors.map(({a, b}) => svg('line.opening', {x1: a[0], y1: a[1], x2: b[0], y2: b[1]})),
       ...rooms.map(([name, room], i) => this.drawing.text(middleOf(rings[i]), room.title, {dy: 5, size: 14, name: 'letter'})),
       ...this.#links(doors),
-      ...doors.map((door) => this.#handle(door)),
+      ...doors.map((door) => (this.#isThrough(door) ? '' : this.#handle(door))),
     );
+  }
+
+  // Whether a door lies right before its partner: the opening itself shows it then.
+  #isThrough({side, middle}) {
+    const partner = partnerOf(this.ctx, side);
+    const other = partner && this.doors.find((door) => sameSide(door.side, partner));
+    return Boolean(other) && Math.hypot(...[0, 1].map((i) => other.middle[i] - middle[i])) <= NEAR_MM;
   }
 
   // Doors that are one doorway and do not lie on one another, and the door that is being dragged.
@@ -68,7 +76,7 @@ export class FlatPlan {
       const partner = partnerOf(this.ctx, side);
       const other = partner && doors.find((door) => sameSide(door.side, partner));
       if (!other || String(side) > String(partner)) continue;
-      if (Math.hypot(...[0, 1].map((i) => other.middle[i] - middle[i])) > 900) lines.push(['apart', middle, other.middle]);
+      if (Math.hypot(...[0, 1].map((i) => other.middle[i] - middle[i])) > NEAR_MM) lines.push(['apart', middle, other.middle]);
     }
     if (this.#held) lines.push(['next', doors.find(({side}) => sameSide(side, this.#held.side))?.middle, this.#held.at]);
     return lines.filter(([, a, b]) => a && b).map(([kind, a, b]) => svg(`line.${kind}`, {x1: a[0], y1: a[1], x2: b[0], y2: b[1]}));

@@ -8,6 +8,9 @@ import * as words from './words.js';
 
 const SIGNS = {empty: 'tell', open: 'look', unread: 'look', floor: 'tell', kept: 'good', 'out-of-date': 'look', damaged: 'look', begun: 'good'};
 
+// States in which a plan of the room's floor is kept.
+const LAID = ['kept', 'begun', 'out-of-date'];
+
 export const roomHref = (name, step = '') => `/?room=${encodeURIComponent(name)}${step && `#${step}`}`;
 
 // What a room is called, as the flat was seen last.
@@ -70,6 +73,9 @@ export class Rooms {
           el('a', {href: roomHref(name), 'data-key': `open-${name}`}, title)),
         title.toLowerCase() === name.toLowerCase() ? null : el('p.why', {}, words.folderIs(name)),
         room ? el(`p.state.${SIGNS[room.state]}`, {}, glyph(SIGNS[room.state]), el('span', {}, words.stateOf(room))) : null,
+        room?.floor && LAID.includes(room.state)
+          ? el('p.choices.floor-link', {}, el('a.button.quiet.inline', {href: roomHref(`floors/${room.floor}`, 'rows'), 'data-key': `floor-of-${name}`}, words.rowsAndPack()))
+          : null,
         ...(room && room.state !== 'empty' ? room.says : []).map((says) => sentence('look', says)),
       ),
       alone

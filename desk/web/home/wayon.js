@@ -66,9 +66,10 @@ function nextOf(ctx) {
   if (now.odd) return {text: words.mendDoorway(), act: at('#doors')};
   if (now.apart) return {text: words.joinRooms(), act: at('#doors button[data-key^=join-], #doors')};
   if (now.boardless) return ctx.seen.boards.length ? {text: words.chooseBoards(), act: at('#flat-boards')} : room(words.goOn, now.boardless, 'boards');
-  if (now.laying) return room(words.toDay, now.laying, 'day');
+  const floor = (say, name, step) => ({text: say(titleOf(ctx, name)), href: roomHref(`floors/${ctx.seen.rooms[name].floor}`, step)});
+  if (now.laying) return floor(words.toDay, now.laying, 'day');
   if (now.unplanned) return room(words.toRows, now.unplanned, 'rows');
-  return now.kept ? room(words.toPack, now.kept, 'pack') : null;
+  return now.kept ? floor(words.toPack, now.kept, 'pack') : null;
 }
 
 function goTo(selector) {

@@ -38,6 +38,7 @@ const STATES = {
   begun: ({area}) => gettext('{area}. It is being laid.', {area}),
 };
 export const stateOf = (room) => STATES[room.state](room);
+export const rowsAndPack = () => gettext('Its rows, pack and day');
 export const lookingAt = () => gettext('Looking at the rooms.');
 
 // Doorways
