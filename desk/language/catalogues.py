@@ -9,6 +9,7 @@ from __future__ import annotations
 import contextlib
 import gettext as gnu
 import hashlib
+import json
 import os
 from functools import lru_cache
 from importlib import resources
@@ -22,14 +23,18 @@ from desk.problem import JobFileError, file_error, shown
 if TYPE_CHECKING:
     from importlib.resources.abc import Traversable
 
+    from babel.messages.catalog import Catalog
+
 #: Languages a reader may ask for: those that lack no sentence and no word of the glossary (the tests see to it).
 OFFERED = ("en",)
 #: Where compiled catalogues are kept, if the variable says so; set and empty: nowhere.
 _PLACE = "TAPEGROOVE_CACHE"
 #: Before a compiled catalogue in the cache stands its own digest, so many bytes.
 _SEAL = 32
-#: What CLDR says of a language stands in its compiled catalogue under this context.
-_CLDR = "CLDR"
+#: What CLDR says of a language stands in its compiled catalogue under this context, and what the page shows.
+_CLDR, _PAGE = "CLDR", "page"
+#: Told apart from what earlier programs compiled of the same file.
+_FORM = b"2 "
 
 
 class Sentences:
@@ -51,6 +56,10 @@ class Sentences:
     def said_by_cldr(self, what: str) -> str:
         """What CLDR says of the language, as it was compiled in."""
         return self._known.pgettext(_CLDR, what)
+
+    def of_page(self) -> dict[str, list[str]]:
+        """The forms of the sentences that the page words itself, by the English one (of one, where it counts)."""
+        return json.loads(self._known.pgettext(_PAGE, "sentences"))
 
 
 class _Lacking(gnu.NullTranslations):
@@ -100,7 +109,7 @@ def language(tag: str) -> Language:
 
 def read_language(tag: str, po: bytes, *, cache: Path | None) -> Language:
     """A language from its PO file, compiled or taken from the cache folder (None: there is none)."""
-    kept = None if cache is None else cache / f"{tag}-{hashlib.sha256(po).hexdigest()[:32]}.mo"
+    kept = None if cache is None else cache / f"{tag}-{hashlib.sha256(_FORM + po).hexdigest()[:32]}.mo"
     sentences = _kept(kept)
     if sentences is None:
         compiled = compiled_catalogue(tag, po)
@@ -110,15 +119,29 @@ def read_language(tag: str, po: bytes, *, cache: Path | None) -> Language:
 
 
 def compiled_catalogue(tag: str, po: bytes) -> bytes:
-    """A PO file as an MO file, with what CLDR says of the language."""
+    """A PO file as an MO file, with what CLDR says of the language and, once more, what the page shows."""
     from babel import Locale
     from babel.messages.mofile import write_mo
     from babel.messages.pofile import read_po
     catalogue = read_po(BytesIO(po), locale=tag, abort_invalid=True)
-    catalogue.add("decimal", Locale.parse(tag).number_symbols["latn"]["decimal"], context=_CLDR)
+    page, locale = _of_page(catalogue), Locale.parse(tag)
+    for what, said in (("decimal", locale.number_symbols["latn"]["decimal"]), ("name", locale.get_display_name(tag)),
+                       ("direction", locale.character_order), ("plural", catalogue.plural_expr)):
+        catalogue.add(what, said, context=_CLDR)
+    catalogue.add("sentences", json.dumps(page), context=_PAGE)
     compiled = BytesIO()
     write_mo(compiled, catalogue)
     return compiled.getvalue()
+
+
+def _of_page(catalogue: Catalog) -> dict[str, list[str]]:
+    """The forms of every sentence that stands in a script of the page, by the English one."""
+    found = {}
+    for message in catalogue:
+        forms = (message.string,) if isinstance(message.string, str) else message.string
+        if all(forms) and not message.fuzzy and any(place.endswith(".js") for place, _ in message.locations):
+            found[message.id if isinstance(message.id, str) else message.id[0]] = list(forms)
+    return found
 
 
 def _bare(tag: str) -> str:

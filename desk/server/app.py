@@ -19,6 +19,8 @@ from typing import Any, Protocol
 
 import bottle
 
+from capture.language.messages import Language, read_by, spoken
+from desk.language.page import CATALOGUE, page_catalogue, worded_page
 from desk.server.http.body import (
     LARGEST_JOB, Turned, fields_of, json_body, larger_than, list_of, number_in, places_in, whole_body)
 from desk.server.http.framing import Head
@@ -43,6 +45,8 @@ _STATUS = {"missing-photo": 404, "no-pack": 404, "unknown-room": 404, "job-gone"
 
 StartResponse = Callable[..., Any]
 App = Callable[[dict[str, Any], StartResponse], Iterable[bytes]]
+#: The language of whoever sends an Accept-Language header.
+Reader = Callable[[str], Language]
 #: Binds a handler to a method and an address.
 Binder = Callable[[str, str], Callable[[Callable[..., Any]], None]]
 
@@ -184,11 +188,11 @@ def page_parts() -> dict[str, bytes]:
             if Path(path.name).suffix in _WEB}
 
 
-def page_routes(html: str, modules: Callable[[str], bool]) -> tuple[bottle.Bottle, Binder]:
+def page_routes(html: str, reader: Reader, modules: Callable[[str], bool]) -> tuple[bottle.Bottle, Binder]:
     """The routes of a page: its HTML at "/" and the parts it is made of; `modules` picks those that it needs at once.
     With what binds further ones."""
     app = bottle.Bottle()
-    add = _binder(app)
+    add = _binder(app, reader)
     web = page_parts()
     # Told at once which modules there are, a browser need not find them one import after the other.
     ahead = "".join(f'<link rel="modulepreload" href="/{name}">\n' for name in sorted(web) if name.endswith(".js")
@@ -197,7 +201,7 @@ def page_routes(html: str, modules: Callable[[str], bool]) -> tuple[bottle.Bottl
 
     @add("GET", "/")
     def page() -> Download:
-        return Download(data=index, media=_WEB[".html"])
+        return Download(data=worded_page(index, spoken()), media=_WEB[".html"])
 
     @add("GET", "/favicon.ico")
     def icon() -> Download:
@@ -208,7 +212,8 @@ def page_routes(html: str, modules: Callable[[str], bool]) -> tuple[bottle.Bottl
     def part(name: str) -> Download:
         if name not in web:
             raise Turned(404, f"The page has no part called {name}.")
-        return Download(data=web[name], media=_WEB[Path(name).suffix])
+        words = page_catalogue(spoken()) if name == CATALOGUE else None
+        return Download(data=words or web[name], media=_WEB[Path(name).suffix])
 
     app.default_error_handler = _unmet
     return app, add
@@ -216,7 +221,7 @@ def page_routes(html: str, modules: Callable[[str], bool]) -> tuple[bottle.Bottl
 
 def job_routes(desk: Desk) -> bottle.Bottle:
     """The page of one job, and all it asks for."""
-    app, add = page_routes("index.html", lambda name: name != "send.js" and not name.startswith("home/"))
+    app, add = page_routes("index.html", desk.reader, lambda name: name != "send.js" and not name.startswith("home/"))
 
     @add("GET", "/api/job")
     def open_job() -> Any:
@@ -309,30 +314,32 @@ def job_routes(desk: Desk) -> bottle.Bottle:
     return app
 
 
-def refusing(error: Exception) -> bottle.Bottle:
+def refusing(error: Exception, reader: Reader) -> bottle.Bottle:
     """Routes that answer whatever is asked with an error's sentence."""
     app = bottle.Bottle()
 
     def refuse(place: str) -> Any:
         raise error
-    _binder(app)("ANY", "/<place:path>")(refuse)
+    _binder(app, reader)("ANY", "/<place:path>")(refuse)
     return app
 
 
-def _binder(app: bottle.Bottle) -> Binder:
-    """A decorator that binds a handler and turns what it returns or raises into an answer."""
+def _binder(app: bottle.Bottle, reader: Reader) -> Binder:
+    """A decorator that binds a handler and turns what it returns or raises into an answer, in the reader's
+    language."""
     def add(method: str, rule: str) -> Callable[[Callable[..., Any]], None]:
         def bind(handler: Callable[..., Any]) -> None:
-            app.route(rule, method=method, callback=lambda **places: _answered(handler, places))
+            app.route(rule, method=method, callback=lambda **places: _answered(reader, handler, places))
         return bind
     return add
 
 
-def _answered(handler: Callable[..., Any], places: dict[str, str]) -> bytes:
-    try:
-        answer = handler(**places)
-    except Exception as error:  # every fault ends as one sentence; a fault of ours is told apart by its status
-        answer = _fault(error)
+def _answered(reader: Reader, handler: Callable[..., Any], places: dict[str, str]) -> bytes:
+    with read_by(reader(bottle.request.get_header("Accept-Language", ""))):
+        try:
+            answer = handler(**places)
+        except Exception as error:  # every fault ends as one sentence; a fault of ours is told apart by its status
+            answer = _fault(error)
     if not isinstance(answer, Download):
         answer = Download(data=json.dumps(answer, allow_nan=False).encode(), media="application/json")
     bottle.response.content_type = answer.media

@@ -7,7 +7,6 @@ so.
 """
 from __future__ import annotations
 
-import html
 import json
 import socket
 import threading
@@ -17,6 +16,8 @@ from importlib import resources
 from typing import Any
 from urllib.parse import parse_qs
 
+from capture.language.messages import ENGLISH, Language, read_by, spoken
+from desk.language.page import CATALOGUE, page_catalogue, worded_page
 from desk.server.http.framing import Head
 from desk.server.http.guard import SAFE_HEADERS, SEAL, Refusal, headers_of, new_link_guard
 from desk.problem import file_error
@@ -30,14 +31,27 @@ MOST_PHOTOS = 60
 #: Largest picture, bytes.
 LARGEST_PHOTO = 60_000_000
 
+_SCRIPT = "text/javascript; charset=utf-8"
 _PARTS = {"": ("send.html", "text/html; charset=utf-8"), "send.css": ("send.css", "text/css; charset=utf-8"),
-          "send.js": ("send.js", "text/javascript; charset=utf-8"), "icon.svg": ("icon.svg", "image/svg+xml")}
+          "send.js": ("send.js", _SCRIPT), "common/words.js": ("common/words.js", _SCRIPT),
+          CATALOGUE: (CATALOGUE, _SCRIPT), "icon.svg": ("icon.svg", "image/svg+xml")}
 #: Ignored, with a complaint on the console, where a page does not come over TLS or from this machine.
 _HEADERS = tuple(header for header in SAFE_HEADERS if header[0] != "Cross-Origin-Opener-Policy")
 
 StartResponse = Callable[..., Any]
 #: Takes a picture's bytes and name; raises an error with a sentence.
 Taker = Callable[[bytes, str], None]
+#: The language of whoever sends this Accept-Language.
+Reader = Callable[[str], Language]
+
+
+def in_english(wishes: str) -> Language:
+    """Whatever the reader wishes for."""
+    return ENGLISH
+
+
+def _web(file: str) -> bytes:
+    return (resources.files("desk") / "web" / file).read_bytes()
 
 
 def lan_address() -> str:
@@ -63,9 +77,11 @@ class PhoneLink:
     """One link, open from the moment it is made until it is closed or its time is over; safe to use from several
     threads."""
 
-    def __init__(self, take: Taker, *, address: str, clock: Callable[[], float] = time.monotonic) -> None:
-        """Listen on `address`. Raises JobFileError (no-network) if that cannot be had."""
-        self._take, self._clock = take, clock
+    def __init__(self, take: Taker, *, address: str, clock: Callable[[], float] = time.monotonic,
+                 reader: Reader = in_english) -> None:
+        """Listen on `address`; reader: in which language a phone is answered. Raises JobFileError (no-network) if that
+        cannot be had."""
+        self._take, self._clock, self._reader = take, clock, reader
         self._lock = threading.Lock()
         self._is_taken = False
         self._closed = threading.Event()
@@ -74,7 +90,7 @@ class PhoneLink:
         listener = listen(address, 0, slug="no-network",
                           says=f"This computer cannot be reached at {address} ({{why}}); copy the photos as files.")
         self.guard = new_link_guard(f"{address}:{listener.getsockname()[1]}")
-        self._parts = {place: ((resources.files("desk") / "web" / file).read_bytes(), media)
+        self._parts = {place: (_web(file), media)
                        for place, (file, media) in _PARTS.items()}
         self._server = Server(self.answer, self.judge, listener, safe=_HEADERS, threads=3)
         self._thread = threading.Thread(target=self._server.run, name="desk-link", daemon=True)
@@ -113,17 +129,22 @@ class PhoneLink:
 
     def judge(self, head: Head) -> Answer | None:
         """The answer that turns a request away by its head alone, or None."""
-        with self._lock:
+        language = self._reader(head.headers.get("Accept-Language", ""))
+        with self._lock, read_by(language):
             refusal = self._refusal(head.method, head.path, head.headers) or self._unwanted(head)
         if refusal is None:
             return None
         if "text/html" in head.headers.get("Accept", ""):  # a person who opened the link, not a page that sends
             return Answer(status=refusal.status, headers=[("Content-Type", _PARTS[""][1]), *_HEADERS],
-                          data=_page_that(refusal.says))
+                          data=worded_page(_web("said.html"), language, says=refusal.says))
         return refused(refusal, _HEADERS)
 
     def answer(self, environ: dict[str, Any], start_response: StartResponse) -> Iterable[bytes]:
         """One request (PEP 3333): the guard first, as before its body came, then one of the few things there are."""
+        with read_by(self._reader(environ.get("HTTP_ACCEPT_LANGUAGE", ""))):
+            return self._answered(environ, start_response)
+
+    def _answered(self, environ: dict[str, Any], start_response: StartResponse) -> Iterable[bytes]:
         method, path = environ["REQUEST_METHOD"], environ.get("PATH_INFO", "")
         with self._lock:
             refusal = self._refusal(method, path, headers_of(environ))
@@ -138,6 +159,7 @@ class PhoneLink:
         if place not in self._parts:
             return _send(start_response, 404, {"says": "There is nothing at this address."})
         data, media = self._parts[place]
+        data = worded_page(data, spoken()) if not place else place == CATALOGUE and page_catalogue(spoken()) or data
         cookie = (
             [("Set-Cookie", f"{SEAL}={self.guard.seal}; Path=/{self.guard.token}/; HttpOnly; SameSite=Strict")]
             if is_first
@@ -190,13 +212,6 @@ def code_of(address: str) -> list[str]:
     import segno
     return ["".join("1" if module else "0" for module in row) for row in segno.make_qr(address,
                                                                                        error="m").matrix_iter(border=4)]
-
-
-def _page_that(says: str) -> bytes:
-    """A page of one sentence."""
-    head = ('<!doctype html><html lang="en"><meta charset="utf-8"><meta name="viewport" '
-            'content="width=device-width"><title>Photos</title>')
-    return f"{head}<p>{html.escape(says)}</p></html>".encode()
 
 
 def listen(address: str, port: int, *, slug: str, says: str) -> socket.socket:

@@ -4,24 +4,24 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from desk.server.phone_link import PhoneLink, code_of, lan_address
+from desk.server.phone_link import PhoneLink, Reader, code_of, in_english, lan_address
 
 
 class PhonePhotos:
     """The phone's link, opened on request, and what arrived over it.
 
-    take: keeps a picture's bytes, called so; its facts.
+    take: keeps a picture's bytes, called so; its facts. reader: see `PhoneLink`.
     """
 
-    def __init__(self, take: Callable[..., dict[str, Any]]) -> None:
-        self._take = take
+    def __init__(self, take: Callable[..., dict[str, Any]], reader: Reader = in_english) -> None:
+        self._take, self._reader = take, reader
         self.current: PhoneLink | None = None
         self._arrived: list[dict[str, Any]] = []
 
     def open(self) -> dict[str, Any]:
         """Open a link for a phone, if none is open, and tell of it. Raises JobFileError (no-network)."""
         if self.current is None or not self.current.is_open:
-            self.current = PhoneLink(self._take_from_phone, address=lan_address())
+            self.current = PhoneLink(self._take_from_phone, address=lan_address(), reader=self._reader)
         return self.state()
 
     def close(self) -> dict[str, Any]:

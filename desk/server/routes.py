@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from capture.errors import CaptureError
+from capture.language.messages import Language
 from capture.progress import Doing
 from capture.tape import format_length, parse_length
 from desk.jobfile.files import parse_job
@@ -25,6 +26,7 @@ from desk.server.packs import Packs
 from desk.server.phone_photos import PhonePhotos
 from desk.server.pictures import Pictures
 from desk.server.plan_process import Planning
+from desk.server.reader import reader_of
 from desk.server.session import Session, page_words
 from desk.server.worker import Replaced, Worker
 from desk.store.job_store import JobKeeper
@@ -66,7 +68,7 @@ class Desk:
         self.packs = shared.packs if shared else Packs()
         solver = Solver(shared.planning) if shared else None
         self.session = Session(self.keeper, self.pictures, self.packs, solver)
-        self.phone = PhonePhotos(self.pictures.add)
+        self.phone = PhonePhotos(self.pictures.add, self.reader)
         self._quick, self._slow = Worker(), Worker()
         self._warming: threading.Timer | None = None
 
@@ -90,6 +92,10 @@ class Desk:
         self._quick.close()
         self._slow.close()
         self.session.solver.planning.close()
+
+    def reader(self, wishes: str) -> Language:
+        """The language of whoever sends this Accept-Language."""
+        return reader_of(self.keeper.folder, wishes)
 
     def open_job(self) -> dict[str, Any]:
         """The job with its revision, where it lies, and the values that hold when it says nothing."""

@@ -2,18 +2,19 @@
 
 import {el, glyph, say} from './common/dom.js';
 import {keep} from './common/kept.js';
+import {gettext} from './common/words.js';
 
 const main = document.getElementById('work');
 const [undo, redo, title, saved, notice] = ['undo', 'redo', 'title', 'saved', 'notice'].map((id) => document.getElementById(id));
-const SAVED_WORDS = {saved: 'Saved', saving: 'Saving', conflict: 'Not saved', refused: 'Not saved', silent: 'Not saved'};
+const SAVED_WORDS = {saved: gettext('Saved'), saving: gettext('Saving'), conflict: gettext('Not saved'), refused: gettext('Not saved'), silent: gettext('Not saved')};
 
 export function drawHead(store) {
   const held = [undo, redo].find((button) => button === document.activeElement);
   undo.disabled = !store.undoable;
   redo.disabled = !store.redoable;
   if (held?.disabled) main.focus({preventScroll: true});
-  undo.title = store.undoable ? `Undo: ${store.undoable}` : 'Nothing to undo';
-  redo.title = store.redoable ? `Redo: ${store.redoable}` : 'Nothing to redo';
+  undo.title = store.undoable ? gettext('Undo: {what}', {what: store.undoable}) : gettext('Nothing to undo');
+  redo.title = store.redoable ? gettext('Redo: {what}', {what: store.redoable}) : gettext('Nothing to redo');
   if (document.activeElement !== title) title.value = store.job.title ?? '';
   title.title = store.job.title ?? '';
 }
@@ -26,8 +27,8 @@ export function drawSaved(store) {
   if (isWell) return;
   notice.replaceChildren(
     el('span', {}, store.trouble),
-    store.state === 'conflict' ? el('button', {type: 'button', onclick: () => location.reload()}, 'Load the newer one') : '',
-    el('button', {type: 'button', onclick: () => keepCopy(store)}, 'Download a copy of mine'),
+    store.state === 'conflict' ? el('button', {type: 'button', onclick: () => location.reload()}, gettext('Load the newer one')) : '',
+    el('button', {type: 'button', onclick: () => keepCopy(store)}, gettext('Download a copy of mine')),
   );
 }
 
@@ -43,13 +44,13 @@ function offerNames(store) {
 }
 
 // rename(name): the title was typed anew.
-export function listenToHead(store, rename = (name) => renameRoom(store, name || 'My room')) {
+export function listenToHead(store, rename = (name) => renameRoom(store, name || gettext('My room'))) {
   offerNames(store);
   offerWayBack(store);
   store.addEventListener('kept', () => offerNames(store));
   title.addEventListener('change', (event) => rename(event.target.value.trim()));
-  undo.addEventListener('click', () => tell('Undone', store.undo()));
-  redo.addEventListener('click', () => tell('Done again', store.redo()));
+  undo.addEventListener('click', () => tell(store.undo(), (what) => gettext('Undone: {what}.', {what})));
+  redo.addEventListener('click', () => tell(store.redo(), (what) => gettext('Done again: {what}.', {what})));
   addEventListener('keydown', pressByKey);
 }
 
@@ -61,22 +62,22 @@ function offerWayBack(store) {
     event.preventDefault();
     store.addEventListener('saved', () => location.assign('/'), {once: true});
   };
-  const words = `Back to all rooms: ${store.flat}`;
+  const words = gettext('Back to all rooms: {flat}', {flat: store.flat});
   title.before(
-    el('a.button.quiet.way-back', {href: '/', title: words, 'aria-label': words, 'data-key': 'all-rooms', onclick: leave}, glyph('left'), el('span', {}, 'All rooms')),
+    el('a.button.quiet.way-back', {href: '/', title: words, 'aria-label': words, 'data-key': 'all-rooms', onclick: leave}, glyph('left'), el('span', {}, gettext('All rooms'))),
   );
 }
 
 function renameRoom(store, name) {
   if (name === store.job.title) return;
   keep(store, {name});
-  store.change('renamed the room', (job) => {
+  store.change(gettext('renamed the room'), (job) => {
     job.title = name;
   });
 }
 
-function tell(word, label) {
-  if (label) say(`${word}: ${label}.`);
+function tell(label, words) {
+  if (label) say(words(label));
 }
 
 function pressByKey(event) {

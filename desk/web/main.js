@@ -10,6 +10,7 @@ import {Help} from './help/help.js';
 import {drawHead, drawSaved, listenToHead} from './head.js';
 import {drawOnward} from './onward.js';
 import {drawSteps, firstOpen, showStep, stepBefore, stepNamed} from './steps.js';
+import {gettext} from './common/words.js';
 
 const main = document.getElementById('work');
 
@@ -18,8 +19,8 @@ async function start() {
   try {
     opened = await ask('GET', '/api/job');
   } catch (error) {
-    main.replaceChildren(el('h1', {}, 'The job cannot be opened'), el('p.lead', {}, error.says ?? error.message));
-    document.getElementById('saved').textContent = 'Not open';
+    main.replaceChildren(el('h1', {}, gettext('The job cannot be opened')), el('p.lead', {}, error.says ?? error.message));
+    document.getElementById('saved').textContent = gettext('Not open');
     return;
   }
   run(new Store(opened));

@@ -2,6 +2,7 @@
 
 import {el, glyph, iconButton, refill, working} from './common/dom.js';
 import {ring} from './common/names.js';
+import {gettext} from './common/words.js';
 
 const box = document.getElementById('onward');
 
@@ -9,14 +10,14 @@ const to = (step, text) => ({text, act: ({go}) => go(step)});
 
 // Where a step leads; a view that knows better says so itself (`onward`).
 const AFTER = {
-  photos: () => to('corners', 'Mark the corners'),
-  corners: ({job}) => (ring(job).length > 2 ? to('tape', 'On to the tape') : null),
-  tape: () => to('room', 'On to the room'),
-  room: () => to('boards', 'On to the boards'),
-  closeups: () => to('room', 'Back to the room'),
-  boards: () => to('rows', 'See the rows'),
-  rows: () => to('pack', 'On to the pack'),
-  pack: () => to('day', 'On to the day'),
+  photos: () => to('corners', gettext('Mark the corners')),
+  corners: ({job}) => (ring(job).length > 2 ? to('tape', gettext('On to the tape')) : null),
+  tape: () => to('room', gettext('On to the room')),
+  room: () => to('boards', gettext('On to the boards')),
+  closeups: () => to('room', gettext('Back to the room')),
+  boards: () => to('rows', gettext('See the rows')),
+  rows: () => to('pack', gettext('On to the pack')),
+  pack: () => to('day', gettext('On to the day')),
   day: () => null,
 };
 
@@ -26,7 +27,7 @@ export function drawOnward({step, before, view, ctx}) {
   const next = view.onward?.() ?? AFTER[step.key]({job: ctx.store.job});
   refill(
     box,
-    before ? iconButton('left', `Back to ${before.name}`, () => ctx.go(before.key), {'data-key': 'back'}) : null,
+    before ? iconButton('left', gettext('Back to {name}', {name: before.name}), () => ctx.go(before.key), {'data-key': 'back'}) : null,
     el('div.doing', {}, doing(ctx)),
     next ? mainButton(next, ctx) : null,
   );
@@ -41,5 +42,5 @@ function mainButton({text, act, isBusy, key = 'onward', href}, ctx) {
 
 // A solve that takes a while says what it does.
 function doing({survey}) {
-  return survey.working && survey.doing !== undefined ? working(survey.doing || 'Fitting the floor to what was read.') : null;
+  return survey.working && survey.doing !== undefined ? working(survey.doing || gettext('Fitting the floor to what was read.')) : null;
 }

@@ -1,5 +1,7 @@
 // The page a phone sends pictures from: one after the other, each with how it went.
 
+import {gettext, ngettext} from './common/words.js';
+
 const pick = document.getElementById('pick');
 const list = document.getElementById('list');
 const done = document.getElementById('done');
@@ -10,7 +12,7 @@ pick.addEventListener('change', () => {
   pick.value = '';
   for (const file of files) {
     const line = document.createElement('li');
-    line.textContent = `${file.name}: waiting`;
+    line.textContent = gettext('{name}: waiting', {name: file.name});
     list.append(line);
     queue = queue.then(() => send(file, line));
   }
@@ -19,8 +21,8 @@ pick.addEventListener('change', () => {
 
 async function send(file, line) {
   done.textContent = '';
-  line.textContent = `${file.name}: sending`;
-  let says = 'it did not arrive. Is the desk still open, and the phone in the same network?';
+  line.textContent = gettext('{name}: sending', {name: file.name});
+  let says = gettext('it did not arrive. Is the desk still open, and the phone in the same network?');
   try {
     const answer = await fetch(`photo?name=${encodeURIComponent(file.name)}`, {
       method: 'POST',
@@ -33,11 +35,26 @@ async function send(file, line) {
   }
   line.className = says ? 'kept' : 'sent';
   const named = `${file.name}: `; // some refusals name the file themselves
-  line.textContent = says.startsWith(named) ? says : named + (says || 'sent');
+  line.textContent = says ? named + (says.startsWith(named) ? says.slice(named.length) : says) : gettext('{name}: sent', {name: file.name});
 }
 
 function finish() {
   const sent = list.querySelectorAll('.sent').length;
   const kept = list.querySelectorAll('.kept').length;
-  done.textContent = `${sent || 'No'} ${sent > 1 ? 'photos are' : 'photo is'} on the computer${kept ? `, ${kept} not` : ''}. Pick more, or put the phone away.`;
+  done.textContent = kept ? withKept(sent, kept) : ngettext(
+    '{count} photo is on the computer. Pick more, or put the phone away.',
+    '{count} photos are on the computer. Pick more, or put the phone away.',
+    sent,
+  );
+}
+
+// Some of the photos, or all, did not arrive.
+function withKept(sent, kept) {
+  if (!sent) return gettext('No photo is on the computer, {kept} not. Pick more, or put the phone away.', {kept});
+  return ngettext(
+    '{count} photo is on the computer, {kept} not. Pick more, or put the phone away.',
+    '{count} photos are on the computer, {kept} not. Pick more, or put the phone away.',
+    sent,
+    {kept},
+  );
 }

@@ -11,17 +11,18 @@ import * as boards from './rows/boards.js';
 import * as rows from './rows/rows.js';
 import * as pack from './laying/pack.js';
 import * as day from './laying/day.js';
+import {gettext} from './common/words.js';
 
 export const STEPS = [
-  {key: 'photos', name: 'Photos', make: photos, done: ({job}) => job.photos?.length > 0},
-  {key: 'corners', name: 'Corners', make: corners, done: ({job}) => ring(job).length > 2},
-  {key: 'tape', name: 'Tape', make: tape, done: ({survey}) => survey.state === 'ok'},
-  {key: 'room', name: 'Room', make: room, done: ({job}) => Boolean(job.doors?.length || job.pipes?.length)},
-  {key: 'closeups', name: 'Close-ups', make: closeups, within: 'room', done: () => false},
-  {key: 'boards', name: 'Boards', make: boards, done: ({job}) => Boolean(job.flooring?.board)},
-  {key: 'rows', name: 'Rows', make: rows, done: ({plan, revision}) => plan.state === 'ok' && plan.revision === revision && plan.stage !== 'preview'},
-  {key: 'pack', name: 'Pack', make: pack, done: ({packed}) => Boolean(packed)},
-  {key: 'day', name: 'Day', make: day, done: () => false},
+  {key: 'photos', name: gettext('Photos'), make: photos, done: ({job}) => job.photos?.length > 0},
+  {key: 'corners', name: gettext('Corners'), make: corners, done: ({job}) => ring(job).length > 2},
+  {key: 'tape', name: gettext('Tape'), make: tape, done: ({survey}) => survey.state === 'ok'},
+  {key: 'room', name: gettext('Room'), make: room, done: ({job}) => Boolean(job.doors?.length || job.pipes?.length)},
+  {key: 'closeups', name: gettext('Close-ups'), make: closeups, within: 'room', done: () => false},
+  {key: 'boards', name: gettext('Boards'), make: boards, done: ({job}) => Boolean(job.flooring?.board)},
+  {key: 'rows', name: gettext('Rows'), make: rows, done: ({plan, revision}) => plan.state === 'ok' && plan.revision === revision && plan.stage !== 'preview'},
+  {key: 'pack', name: gettext('Pack'), make: pack, done: ({packed}) => Boolean(packed)},
+  {key: 'day', name: gettext('Day'), make: day, done: () => false},
 ];
 
 export const stepNamed = (key) => STEPS.find((step) => step.key === key) ?? STEPS[0];
@@ -55,7 +56,7 @@ function stepLink(step, number, done, isCurrent) {
       {href: `${location.search}#${step.key}`, 'aria-current': isCurrent ? 'step' : null, 'data-key': `step-${step.key}`},
       el('span.dot', {'aria-hidden': 'true'}, done ? '✓' : number),
       el('span', {}, step.name),
-      done ? el('span.hidden', {}, ', done') : null,
+      done ? el('span.hidden', {}, `, ${gettext('done')}`) : null,
     ),
   );
 }

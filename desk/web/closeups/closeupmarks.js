@@ -1,23 +1,25 @@
 // The marks of one close-up of the job: what a tap can mean, the marks as things to draw, and as edits. `entry` is the close-up's entry.
 
+import {wallName} from '../common/names.js';
 import {putAlong} from '../corners/marks.js';
+import {gettext} from '../common/words.js';
 
 const round = (value) => Math.round(value * 10) / 10;
 
 // What a tap means: [kind, words on the button, what to do].
-const REFERENCE = ['corners', 'Corner of the sheet or card', 'Tap its four corners one after the other, where its straight edges would meet.'];
-const WALL = ['wall', 'Floor line of the wall', 'Tap two places far apart where the skirting or wall meets the floor.'];
-const CASING = [
-  ['outline', 'Corner of the casing', 'Tap its corners in order, along the floor from the wall round to the opening.'],
-  ['arc', 'On a round part', 'Between two corners tap one or two places on the round part.'],
+const reference = () => ['corners', gettext('Corner of the sheet or card'), gettext('Tap its four corners one after the other, where its straight edges would meet.')];
+const floorLine = () => ['wall', gettext('Floor line of the wall'), gettext('Tap two places far apart where the skirting or wall meets the floor.')];
+const casing = () => [
+  ['outline', gettext('Corner of the casing'), gettext('Tap its corners in order, along the floor from the wall round to the opening.')],
+  ['arc', gettext('On a round part'), gettext('Between two corners tap one or two places on the round part.')],
 ];
-const PIPE = [
-  ['ring', 'Foot of the pipe', 'Tap five or more places where the pipe meets the floor.'],
-  ['side', 'Side of the pipe', 'Tap two places on one straight outline of the pipe, then two on the other.'],
+const pipe = () => [
+  ['ring', gettext('Foot of the pipe'), gettext('Tap five or more places where the pipe meets the floor.')],
+  ['side', gettext('Side of the pipe'), gettext('Tap two places on one straight outline of the pipe, then two on the other.')],
 ];
 
 export function meanings(isPipe) {
-  return [...(isPipe ? PIPE : CASING), WALL, REFERENCE];
+  return [...(isPipe ? pipe() : casing()), floorLine(), reference()];
 }
 
 // Taps that belong together and are not all there yet: held back, since half of them would mean nothing.
@@ -43,14 +45,14 @@ export function closeupMarks(entry, held) {
   if (!entry) return [];
   const mark = (part, where, [x, y], label, name) => ({key: [part, ...where].join(':'), kind: 'edge', part, where, x, y, label, name});
   return [
-    ...(entry.outline ?? []).map((click, i) => mark('outline', [i], [click.x, click.y], click.arc ? '' : `${i + 1}`, `tap ${i + 1} of the outline`)),
-    ...(entry.ring ?? []).map((place, i) => mark('ring', [i], place, '', `tap ${i + 1} at the foot of the pipe`)),
-    ...(entry.sides ?? []).flatMap((side, k) => side.map((place, i) => mark('sides', [k, i], place, i ? '' : `S${k + 1}`, `tap ${i + 1} on side ${k + 1}`))),
+    ...(entry.outline ?? []).map((click, i) => mark('outline', [i], [click.x, click.y], click.arc ? '' : `${i + 1}`, gettext('tap {number} of the outline', {number: i + 1}))),
+    ...(entry.ring ?? []).map((place, i) => mark('ring', [i], place, '', gettext('tap {number} at the foot of the pipe', {number: i + 1}))),
+    ...(entry.sides ?? []).flatMap((side, k) => side.map((place, i) => mark('sides', [k, i], place, i ? '' : `S${k + 1}`, gettext('tap {number} on side {side}', {number: i + 1, side: k + 1})))),
     ...(entry.edges ?? []).flatMap(({wall, points}, k) =>
-      points.map((place, i) => mark('edges', [k, i], place, i ? '' : wall.join('–'), `tap ${i + 1} on the floor line of wall ${wall.join(' to ')}`)),
+      points.map((place, i) => mark('edges', [k, i], place, i ? '' : wall.join('–'), gettext('tap {number} on the floor line of wall {wall}', {number: i + 1, wall: wallName(wall)}))),
     ),
-    ...(entry.corners ?? []).map((place, i) => mark('corners', [i], place, `${'abcd'[i]}`, `corner ${'abcd'[i]} of the sheet or card`)),
-    ...held.map((place, i) => mark('held', [i], place, '…', `tap ${i + 1}, more to come`)),
+    ...(entry.corners ?? []).map((place, i) => mark('corners', [i], place, `${'abcd'[i]}`, gettext('corner {letter} of the sheet or card', {letter: 'abcd'[i]}))),
+    ...held.map((place, i) => mark('held', [i], place, '…', gettext('tap {number}, more to come', {number: i + 1}))),
   ];
 }
 

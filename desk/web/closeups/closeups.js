@@ -7,6 +7,7 @@ import {answersCard, questionCard, questionOf, resultCard} from './closeupquesti
 import {wallKey, wallOf} from '../common/names.js';
 import {picture} from '../common/pictures.js';
 import {Stage} from '../corners/stage.js';
+import {gettext, ngettext} from '../common/words.js';
 
 export function create(ctx) {
   const {store} = ctx;
@@ -33,7 +34,7 @@ export function create(ctx) {
     onDrag: () => {},
     onMove: move,
     onNudge: (mark, dx, dy) => move(mark, mark.x + dx, mark.y + dy),
-    onSnap: () => say('Lines are laid onto the edges in the photo by themselves.'),
+    onSnap: () => say(gettext('Lines are laid onto the edges in the photo by themselves.')),
     onSelect: (mark) => {
       selected = mark.key;
       draw();
@@ -55,15 +56,15 @@ export function create(ctx) {
     },
   });
   const trouble = el('div', {'aria-live': 'polite'});
-  const list = el('div.picks', {role: 'group', 'aria-label': 'Close-ups'});
+  const list = el('div.picks', {role: 'group', 'aria-label': gettext('Close-ups')});
   const panel = el('div.closeup-panel');
   const bench = el('div.closeup', {}, el('div', {}, stage.element), panel);
   const element = el(
     'div',
     {},
-    el('h1', {}, 'Close-ups'),
-    el('p.lead', {}, 'Lay an A4 or Letter sheet, or a card, flat on the floor right beside the casing or pipe. Take the photo from above, sheet and all.'),
-    el('div.closeup-top', {}, list, input, el('label.drop', {for: 'pick-closeup'}, glyph('plus'), el('span', {}, el('b', {}, 'Add a close-up photo')))),
+    el('h1', {}, gettext('Close-ups')),
+    el('p.lead', {}, gettext('Lay an A4 or Letter sheet, or a card, flat on the floor right beside the casing or pipe. Take the photo from above, sheet and all.')),
+    el('div.closeup-top', {}, list, input, el('label.drop', {for: 'pick-closeup'}, glyph('plus'), el('span', {}, el('b', {}, gettext('Add a close-up photo'))))),
     trouble,
     bench,
   );
@@ -71,7 +72,7 @@ export function create(ctx) {
   async function take(file) {
     trouble.replaceChildren();
     if (!file) return;
-    say('Taking in the photo.');
+    say(gettext('Taking in the photo.'));
     try {
       const noted = await ask('POST', `/api/photos?name=${encodeURIComponent(file.name)}`, {
         body: file,
@@ -80,10 +81,10 @@ export function create(ctx) {
       const things = subjects();
       number = entries().length;
       begin();
-      store.change('added a close-up', (job) => {
+      store.change(gettext('added a close-up'), (job) => {
         job.closeups = [...entries(job), {file: noted.file, ...(things.length === 1 ? {of: things[0][0]} : {})}];
       });
-      say('Close-up added.');
+      say(gettext('Close-up added.'));
     } catch (error) {
       trouble.append(sentence('look', error.says ?? error.message));
     }
@@ -93,19 +94,19 @@ export function create(ctx) {
 
   function tap(x, y) {
     if (!isTaps) {
-      say('First answer the question beside the photo.');
+      say(gettext('First answer the question beside the photo.'));
       return;
     }
     if (kind === 'wall' && !wall) {
-      say('Choose the wall first.');
+      say(gettext('Choose the wall first.'));
       return;
     }
     const before = new Set(closeupMarks(current(), held).map(({key}) => key));
-    held = putTap((edit) => change('tapped in a close-up', edit), kind, wall && wallOf(wall), held, {x, y});
+    held = putTap((edit) => change(gettext('tapped in a close-up'), edit), kind, wall && wallOf(wall), held, {x, y});
     if (kind === 'corners' && !held.length) kind = '';
     // The tap just made can be taken back at once.
     selected = closeupMarks(current(), held).find(({key}) => !before.has(key))?.key ?? '';
-    say(held.length ? `${held.length} tapped, more to come.` : 'Noted.');
+    say(held.length ? ngettext('{count} tapped, more to come.', '{count} tapped, more to come.', held.length) : gettext('Noted.'));
     update();
   }
 
@@ -113,7 +114,7 @@ export function create(ctx) {
     if (mark.part === 'held') {
       held[mark.where[0]] = [x, y];
       draw();
-    } else change(`moved ${mark.name}`, (entry) => moveTap(entry, mark, x, y));
+    } else change(gettext('moved {name}', {name: mark.name}), (entry) => moveTap(entry, mark, x, y));
   }
 
   function remove(mark) {
@@ -121,7 +122,7 @@ export function create(ctx) {
     if (mark.part === 'held') {
       held = [];
       draw();
-    } else change(`removed ${mark.name}`, (entry) => removeTap(entry, mark));
+    } else change(gettext('removed {name}', {name: mark.name}), (entry) => removeTap(entry, mark));
   }
 
   // What came of it --------------------------------------------------------------
@@ -145,8 +146,8 @@ export function create(ctx) {
   async function keep() {
     try {
       const {kept} = await work('closeups', {number, keep: true});
-      store.change(`kept what the close-up of ${current().of} tells`, (job) => Object.assign(job, kept));
-      say('Kept. The plan and traced.pdf of the pack are made with it.');
+      store.change(gettext('kept what the close-up of {name} tells', {name: current().of}), (job) => Object.assign(job, kept));
+      say(gettext('Kept. The plan and traced.pdf of the pack are made with it.'));
     } catch (error) {
       trouble.replaceChildren(sentence('look', error.says ?? error.message));
     }
@@ -172,8 +173,8 @@ export function create(ctx) {
     const mark = marks.find(({key}) => key === selected);
     stage.offer(
       mark
-        ? el('button.snapper', {type: 'button', 'data-key': 'untap', onclick: () => remove(mark)}, glyph('bin'), `Remove ${mark.name}`)
-        : el('span', {}, isTaps ? (meanings(isPipe(entry)).find(([key]) => key === kind)?.[2] ?? '') : 'First answer the question.'),
+        ? el('button.snapper', {type: 'button', 'data-key': 'untap', onclick: () => remove(mark)}, glyph('bin'), gettext('Remove {name}', {name: mark.name}))
+        : el('span', {}, isTaps ? (meanings(isPipe(entry)).find(([key]) => key === kind)?.[2] ?? '') : gettext('First answer the question.')),
     );
   }
 
@@ -182,7 +183,7 @@ export function create(ctx) {
     const {file} = entry;
     onStage = file;
     picture(file).then(
-      ({href, size}) => file === onStage && stage.show(href, size, `Close-up ${file}`),
+      ({href, size}) => file === onStage && stage.show(href, size, gettext('Close-up {file}', {file})),
       (error) => trouble.replaceChildren(sentence('look', error.says ?? error.message)),
     );
   }
@@ -213,8 +214,8 @@ export function create(ctx) {
   }
 
   const subjects = () => [
-    ...(store.job.doors ?? []).map(({name}) => [name, `Casing of door ${name}`]),
-    ...(store.job.pipes ?? []).map(({name}) => [name, `Pipe ${name}`]),
+    ...(store.job.doors ?? []).map(({name}) => [name, gettext('Casing of door {name}', {name})]),
+    ...(store.job.pipes ?? []).map(({name}) => [name, gettext('Pipe {name}', {name})]),
   ];
 
   // A key of the entry, taken out where it says nothing; "no" is an answer too.
@@ -228,7 +229,7 @@ export function create(ctx) {
   }
 
   function drop() {
-    store.change('removed a close-up', (job) => {
+    store.change(gettext('removed a close-up'), (job) => {
       job.closeups.splice(number, 1);
       number = 0;
     });
@@ -240,7 +241,7 @@ export function create(ctx) {
     kind = what;
     held = [];
     update();
-    if (what === 'corners') say('Tap the four corners of the sheet or card.');
+    if (what === 'corners') say(gettext('Tap the four corners of the sheet or card.'));
   }
 
   function update() {

@@ -1,6 +1,7 @@
 // What was traced in a close-up, drawn to scale in mm with a bar to read it by; the thing of known size is dashed.
 
 import {svg} from '../common/dom.js';
+import {gettext, localised} from '../common/words.js';
 
 const BESIDE = 14; // mm shown round what was traced
 const BAR = 20; // mm
@@ -19,7 +20,7 @@ export function shapeDrawing({lines, pm, reference}) {
       viewBox: `${left} ${top} ${wide} ${high}`,
       width: `${wide}mm`,
       role: 'img',
-      'aria-label': `What was traced, drawn to scale; sure to plus or minus ${pm} mm at worst`,
+      'aria-label': gettext('What was traced, drawn to scale; sure to plus or minus {pm} mm at worst', {pm: localised(pm)}),
     },
     svg('path.known', {d: path(reference, 'z')}),
     ...lines.map((line) => svg('path.doubt', {d: path(line), 'stroke-width': 2 * pm})),

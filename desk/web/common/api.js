@@ -1,5 +1,7 @@
 // Talking to the desk. The key comes in the address after "#", is taken out of sight, and goes along with every request.
 
+import {gettext} from './words.js';
+
 const KEPT = 'desk-token';
 
 function takeToken() {
@@ -32,7 +34,7 @@ export class Refused extends Error {
 // The desk did not answer at all.
 class Silent extends Error {
   constructor() {
-    super('The desk is not answering. Is it still running in its window?');
+    super(gettext('The desk is not answering. Is it still running in its window?'));
     this.says = this.message;
   }
 }
@@ -47,7 +49,7 @@ async function send(method, path, {json, body, headers = {}, keepalive = false} 
     throw new Silent();
   }
   if (answer.ok) return answer;
-  const told = await answer.json().catch(() => ({says: `The desk answered ${answer.status} without a word.`}));
+  const told = await answer.json().catch(() => ({says: gettext('The desk answered {status} without a word.', {status: answer.status})}));
   throw new Refused(answer.status, told);
 }
 

@@ -1,6 +1,7 @@
 // Making elements, and telling people things.
 
 import {listen} from './patch.js';
+import {raised} from './words.js';
 
 export {isRefilling, refill} from './patch.js';
 
@@ -67,7 +68,7 @@ export function glyph(name) {
 
 // The desk's sentences are made for many places; here each stands alone: it begins large and ends with a stop.
 export function whole(text) {
-  const large = /^[a-z]+[ ,:]/.test(text) ? text[0].toUpperCase() + text.slice(1) : text;
+  const large = /^\p{Ll}+[ ,:]/u.test(text) ? raised(text) : text;
   return /[.?!]$/.test(large) || !/\s/.test(large) ? large : `${large}.`;
 }
 

@@ -2,6 +2,8 @@
 
 import {el, refill, sentence, working} from './dom.js';
 import {suspectsOf, warningsOf} from './mends.js';
+import {wallName} from './names.js';
+import {gettext, ngettext} from './words.js';
 
 // doing: {measure(pair): the pair is to be typed next, look(pair): it is to be seen in a photo, isSeen(pair), go(step),
 // unseen(): questions about walls that nobody has seen, doubt({says, mends}): a doubt in its box, with what would put it right}
@@ -9,13 +11,13 @@ export function fillFound(words, survey, doing) {
   if (survey.answer) {
     refill(
       words,
-      survey.working ? el('p.why', {'data-key': 'anew'}, 'Working it out anew. What you see is the floor as it was before.') : null,
+      survey.working ? el('p.why', {'data-key': 'anew'}, gettext('Working it out anew. What you see is the floor as it was before.')) : null,
       survey.state === 'ok' ? found(survey, doing) : refused(survey, doing),
     );
     return;
   }
-  if (survey.working) refill(words, working('Working out the floor. This takes a few seconds.'));
-  else if (survey.state === 'none') refill(words, sentence('tell', 'The floor is drawn here once three corners are marked and one length is typed.'));
+  if (survey.working) refill(words, working(gettext('Working out the floor. This takes a few seconds.')));
+  else if (survey.state === 'none') refill(words, sentence('tell', gettext('The floor is drawn here once three corners are marked and one length is typed.')));
   else refill(words, refused(survey, doing));
 }
 
@@ -23,7 +25,7 @@ function refused({state, says, more, mends}, {go, doubt}) {
   return [
     says ? doubt({says, mends}) : null,
     ...(says ? more.map((text) => sentence('look', text)) : []),
-    state === 'no' ? el('div.foot', {}, el('button', {type: 'button', 'data-key': 'mend', onclick: () => go('corners')}, 'See the corners')) : null,
+    state === 'no' ? el('div.foot', {}, el('button', {type: 'button', 'data-key': 'mend', onclick: () => go('corners')}, gettext('See the corners'))) : null,
   ];
 }
 
@@ -36,18 +38,18 @@ function found({answer, shown}, doing) {
     doing.unseen(),
     verdict ? sentence(suspects.length ? 'look' : 'tell', verdict) : null,
     doubts.slice(0, 1).map(doing.doubt),
-    suspects.length ? null : sentence('good', 'No length or mark stands out as wrong.'),
+    suspects.length ? null : sentence('good', gettext('No length or mark stands out as wrong.')),
     shownWarnings.map(doing.doubt),
     doing.which?.(),
     folded.length ? more(folded) : null,
     (answer.bows ?? []).map((bow) => sentence('plain', bow.says)),
-    next.length ? [el('h3', {}, 'Worth measuring next'), ...next.slice(0, 3).map((advice, i) => nextLength(advice, i, doing))] : null,
+    next.length ? [el('h3', {}, gettext('Worth measuring next')), ...next.slice(0, 3).map((advice, i) => nextLength(advice, i, doing))] : null,
     wallList(answer, shown),
   ];
 }
 
 function more(folded) {
-  return el('details', {'data-key': 'more-doubts'}, el('summary', {}, `${folded.length} more to look at`), folded);
+  return el('details', {'data-key': 'more-doubts'}, el('summary', {}, ngettext('{count} more to look at', '{count} more to look at', folded.length)), folded);
 }
 
 function nextLength({between, says}, i, doing) {
@@ -59,15 +61,15 @@ function nextLength({between, says}, i, doing) {
     el(
       'span.choices',
       {},
-      button('measured', 'I have measured it', () => doing.measure(between)),
-      doing.isSeen(between) ? button('look', 'Show it in a photo', () => doing.look(between)) : null,
+      button('measured', gettext('I have measured it'), () => doing.measure(between)),
+      doing.isSeen(between) ? button('look', gettext('Show it in a photo'), () => doing.look(between)) : null,
     ),
   );
 }
 
 function wallList(answer, shown) {
   const rows = answer.walls.map((wall, i) =>
-    el('tr', {}, el('th', {scope: 'row'}, `${wall.from} to ${wall.to}`), el('td', {}, shown.walls[i].length), el('td', {}, shown.walls[i].pm)),
+    el('tr', {}, el('th', {scope: 'row'}, wallName([wall.from, wall.to])), el('td', {}, shown.walls[i].length), el('td', {}, shown.walls[i].pm)),
   );
-  return el('details', {'data-key': 'wall-list'}, el('summary', {}, 'Every wall as a list'), el('table', {}, el('tbody', {}, rows)));
+  return el('details', {'data-key': 'wall-list'}, el('summary', {}, gettext('Every wall as a list')), el('table', {}, el('tbody', {}, rows)));
 }

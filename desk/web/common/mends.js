@@ -2,6 +2,7 @@
 
 import {el, sentence} from './dom.js';
 import {asSketch} from './sketchview.js';
+import {gettext, lowered} from './words.js';
 
 // The entry of the job that a place such as "photos[1].marks[2]" names, with the list it stands in.
 function entryAt(job, where) {
@@ -75,7 +76,7 @@ export function mendButtons(mends, store, place = '') {
       {
         type: 'button',
         'data-key': `mend-${mend.do}-${mend.where}${place && `-${place}`}`,
-        onclick: () => store.change(mend.says.toLowerCase(), (job) => CHANGES[mend.do](job, mend)),
+        onclick: () => store.change(lowered(mend.says), (job) => CHANGES[mend.do](job, mend)),
       },
       mend.says,
     ),
@@ -103,10 +104,10 @@ export const isDoubted = ({answer}) => Boolean(answer?.suspects.length || answer
 function asDrawn({answer}, store) {
   const sketch = asSketch(answer.outline, (name) => [answer.points[name].x, answer.points[name].y]);
   const take = () =>
-    store.change('said that the floor is as drawn', (job) => {
+    store.change(gettext('said that the floor is as drawn'), (job) => {
       job.sketch = sketch;
     });
-  return el('button.quiet.inline', {type: 'button', 'data-key': 'as-drawn', onclick: take}, 'It is as drawn');
+  return el('button.quiet.inline', {type: 'button', 'data-key': 'as-drawn', onclick: take}, gettext('It is as drawn'));
 }
 
 // A doubt in its box, with its buttons while the survey is of the job as it is. ctx: {survey, store}; place: as for `mendButtons`.

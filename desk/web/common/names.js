@@ -1,5 +1,7 @@
 // Names of floor points: which are in use, which comes next, and what hangs on one.
 
+import {gettext, inTerms} from './words.js';
+
 const LETTERS = [...'ABCDEFGHIJKLMNOPQRSTUVWXYZ'];
 const ALL = [...LETTERS, ...LETTERS.flatMap((a) => LETTERS.map((b) => a + b))];
 
@@ -38,14 +40,17 @@ export function samePair(a, b) {
   return (a[0] === b[0] && a[1] === b[1]) || (a[0] === b[1] && a[1] === b[0]);
 }
 
-// The desk's sentences name a photo by its file; on the page it has a number. They write m2, the page m². Whatever is no sentence stays as it is.
+// The desk's sentences name a photo by its file; on the page it has a number. They write m2, the page m², and British English. Whatever is no sentence stays as it is.
 export function inPageWords(job, told) {
   if (Array.isArray(told)) return told.map((part) => inPageWords(job, part));
   if (told && typeof told === 'object') return Object.fromEntries(Object.entries(told).map(([key, part]) => [key, inPageWords(job, part)]));
   if (typeof told !== 'string' || !told.includes(' ')) return told;
   const sentence = told.replace(/(^|[ /])([cm]?m)([23])(?![\w.])/g, (_, before, unit, power) => `${before}${unit}${power === '2' ? '²' : '³'}`);
-  return (job.photos ?? []).reduce((text, {file}, i) => text.replaceAll(file, `photo ${i + 1}`), sentence);
+  return (job.photos ?? []).reduce((text, {file}, i) => text.replaceAll(file, gettext('photo {number}', {number: i + 1})), inTerms(sentence));
 }
+
+// A wall by its two ends, in words.
+export const wallName = ([from, to]) => gettext('{from} to {to}', {from, to});
 
 // A wall as the value of a choice, and back.
 export const wallKey = (wall) => JSON.stringify(wall);
@@ -55,7 +60,7 @@ export const wallOf = (key) => JSON.parse(key);
 export function wallOptions(job, named = []) {
   const own = walls(job);
   const turned = named.filter((wall) => !own.some(([a, b]) => a === wall[0] && b === wall[1]));
-  return [...own, ...turned].map((wall) => [wallKey(wall), `${wall[0]} to ${wall[1]}`]);
+  return [...own, ...turned].map((wall) => [wallKey(wall), wallName(wall)]);
 }
 
 // Take a point out of the job with everything that speaks of it; returns how many readings went with it.

@@ -2,6 +2,7 @@
 
 import {el, refill} from './dom.js';
 import {fetchPicture} from './api.js';
+import {gettext, ngettext} from './words.js';
 
 const fetched = new Map();
 
@@ -26,7 +27,7 @@ export function thumb(file, alt) {
       image.src = href;
     },
     () => {
-      image.alt = `${alt} cannot be shown`;
+      image.alt = gettext('{photo} cannot be shown', {photo: alt});
     },
   );
   return image;
@@ -46,12 +47,12 @@ export function strip(container, job, current, choose) {
           type: 'button',
           'aria-pressed': String(entry.file === current),
           'data-key': `photo-${entry.file}`,
-          'aria-label': `Photo ${i + 1}, ${count} marked`,
+          'aria-label': ngettext('Photo {number}, {count} marked', 'Photo {number}, {count} marked', count, {number: i + 1}),
           onclick: () => choose(entry.file),
         },
         kept.get(entry.file),
         el('span', {}, `${i + 1}`),
-        el('small', {}, count ? `${count} marked` : 'none yet'),
+        el('small', {}, count ? ngettext('{count} marked', '{count} marked', count) : gettext('none yet')),
       );
     }),
   );

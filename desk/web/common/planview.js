@@ -3,6 +3,7 @@
 import {doorNodes, doorSpots} from './doors.js';
 import {refill, svg} from './dom.js';
 import {flip, turnedBy} from './turning.js';
+import {gettext} from './words.js';
 
 const ASIDE = 17; // CSS px from a corner to its letter
 const HANDLE = 17; // CSS px from the floor to the grip of its first row
@@ -169,7 +170,7 @@ export function pointNode(drawing, name, place, {corner, chosen = false, onPoint
     ? {
         tabindex: 0,
         role: 'button',
-        'aria-label': `Point ${name}${pm ? `, known to ${pm}` : ''}`,
+        'aria-label': pm ? gettext('Point {name}, known to {pm}', {name, pm}) : gettext('Point {name}', {name}),
         'aria-pressed': String(chosen),
         'data-key': `point-${name}`,
         onclick: () => onPoint(name),
@@ -245,7 +246,7 @@ function startWords(drawing, {u, v, floor}, wall) {
   const isShort = Math.hypot(q[0] - p[0], q[1] - p[1]) / drawing.k < 110;
   const out = flip(v).map((part) => -part * (isShort ? 30 : 14) * drawing.k);
   const turn = upright((Math.atan2(flip(u)[1], flip(u)[0]) * 180) / Math.PI);
-  return drawing.text([0, 1].map((i) => (p[i] + q[i]) / 2 + out[i]), 'start wall', {turn, dy: 4, size: 12, name: 'measure'});
+  return drawing.text([0, 1].map((i) => (p[i] + q[i]) / 2 + out[i]), gettext('start wall'), {turn, dy: 4, size: 12, name: 'measure'});
 }
 
 // A direction for text, so that nobody reads it upside down.

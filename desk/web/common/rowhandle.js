@@ -1,6 +1,7 @@
 // The grip at the first row's edge: dragged, or moved with the arrow keys, it tries another width of the first row.
 
 import {follow, svg} from './dom.js';
+import {gettext} from './words.js';
 
 const LEAST = 20; // mm: a strip thinner than this cannot be sawn
 
@@ -29,7 +30,7 @@ export class RowHandle {
         tabindex: 0,
         role: 'slider',
         'data-key': 'first-row',
-        'aria-label': 'Width of the first row',
+        'aria-label': gettext('Width of the first row'),
         'aria-orientation': Math.abs(way[1]) > Math.abs(way[0]) ? 'vertical' : 'horizontal',
         'aria-valuemin': LEAST,
         'aria-valuemax': Math.floor(most),

@@ -2,6 +2,7 @@
 
 import {el, sentence} from './dom.js';
 import {mendButtons} from './mends.js';
+import {gettext, ngettext} from './words.js';
 
 export const isGuess = (survey) => Boolean(survey.answer?.unseen?.length);
 
@@ -16,17 +17,17 @@ export function unseenQuestions(unseen, {survey, store, go}, heading) {
   const mendsNow = (mends) => (survey.revision === store.revision ? mendButtons(mends, store) : []);
   const [first, ...rest] = unseen.map(({wall, says, mends}, i) => question(wall, says, store, go, i ? [] : mendsNow(mends)));
   return [
-    el(heading, {}, 'Perhaps not your room'),
+    el(heading, {}, gettext('Perhaps not your room')),
     first,
-    rest.length ? el('details', {'data-key': 'more-unseen'}, el('summary', {}, `${rest.length} more such ${rest.length > 1 ? 'walls' : 'wall'}`), rest) : null,
-    sentence('tell', 'Until then this can be looked at, and nothing is kept or printed as your room.'),
+    rest.length ? el('details', {'data-key': 'more-unseen'}, el('summary', {}, ngettext('{count} more such wall', '{count} more such walls', rest.length)), rest) : null,
+    sentence('tell', gettext('Until then this can be looked at, and nothing is kept or printed as your room.')),
   ];
 }
 
 function question(wall, says, store, go, mends) {
   const name = wall.join('-');
   const straight = () =>
-    store.change(`said that ${name} is one straight wall`, (job) => {
+    store.change(gettext('said that {name} is one straight wall', {name}), (job) => {
       job.straight = [...(job.straight ?? []), wall];
     });
   const button = (key, text, onclick) => el('button', {type: 'button', 'data-key': `${key}-${name}`, onclick}, text);
@@ -38,9 +39,9 @@ function question(wall, says, store, go, mends) {
       'span.choices',
       {},
       mends,
-      button('straight', 'Yes, one straight wall', straight),
-      button('not-straight', 'No, or not sure: mark it', () => go('corners')),
-      button('tape-it', 'Tape it', () => go('tape')),
+      button('straight', gettext('Yes, one straight wall'), straight),
+      button('not-straight', gettext('No, or not sure: mark it'), () => go('corners')),
+      button('tape-it', gettext('Tape it'), () => go('tape')),
     ),
   );
 }

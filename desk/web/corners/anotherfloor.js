@@ -2,6 +2,7 @@
 
 import {el} from '../common/dom.js';
 import {asSketch, smallFloor} from '../common/sketchview.js';
+import {gettext} from '../common/words.js';
 
 const LEAVES = 20; // drawings are kept, not made anew with every answer; no more than these
 const kept = new Map();
@@ -19,7 +20,7 @@ export function whichFloor({survey, store}) {
   if (survey.state !== 'ok' || !answer?.another) return null;
   const one = Object.fromEntries(answer.outline.map((name) => [name, [answer.points[name].x, answer.points[name].y]]));
   const take = (points) =>
-    store.change('said which floor is the room', (job) => {
+    store.change(gettext('said which floor is the room'), (job) => {
       job.sketch = asSketch(answer.outline, (name) => points[name]);
     });
   const card = (points, label, key) => {
@@ -30,8 +31,8 @@ export function whichFloor({survey, store}) {
   return el(
     'div.which-floor',
     {'data-key': 'which-floor'},
-    el('h3', {}, 'Which of the two is your room?'),
-    el('p.why', {}, 'Both fit what was measured. Or measure one length more, as advised.'),
-    el('ul.floors', {}, card(one, 'This one', 'one'), card(answer.another, 'The other one', 'other')),
+    el('h3', {}, gettext('Which of the two is your room?')),
+    el('p.why', {}, gettext('Both fit what was measured. Or measure one length more, as advised.')),
+    el('ul.floors', {}, card(one, gettext('This one'), 'one'), card(answer.another, gettext('The other one'), 'other')),
   );
 }

@@ -2,6 +2,7 @@
 
 import {el, svg} from '../common/dom.js';
 import {picture} from '../common/pictures.js';
+import {gettext} from '../common/words.js';
 
 const SHARE = 8; // the picture's long side in widths of what is cut out
 
@@ -21,12 +22,12 @@ export function cornerCrop(job, name, file) {
 }
 
 function cut(key, {name, number, mark, file}) {
-  const view = svg('svg', {role: 'img', 'aria-label': `${name} as you marked it in photo ${number}`});
+  const view = svg('svg', {role: 'img', 'aria-label': gettext('{name} as you marked it in photo {number}', {name, number})});
   picture(file).then(
     ({href, size: [width, height]}) => draw(view, {href, width, height, mark}),
     () => view.parentNode.remove(), // the strip tells of a photo that cannot be shown
   );
-  return el('figure.crop', {'data-key': key}, view, el('figcaption', {}, `${name} in photo ${number}`));
+  return el('figure.crop', {'data-key': key}, view, el('figcaption', {}, gettext('{name} in photo {number}', {name, number})));
 }
 
 function draw(view, {href, width, height, mark}) {

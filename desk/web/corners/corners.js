@@ -2,19 +2,20 @@
 
 import {el, refill, say, sentence} from '../common/dom.js';
 import {Stage} from './stage.js';
-import {nextName, pointNames, ring, wallOf} from '../common/names.js';
-import {linesOf, markedPoints, marksOf, moveMark, putAlong, putPoint, removeMark, wallName} from './marks.js';
+import {nextName, pointNames, ring, wallName, wallOf} from '../common/names.js';
+import {linesOf, markedPoints, marksOf, moveMark, putAlong, putPoint, removeMark} from './marks.js';
 import {LiveFloor} from './livefloor.js';
 import {nextCorner} from './nextcorner.js';
 import {fillOrder} from './order.js';
 import {fillPicked} from './picked.js';
-import {fillAdvice, fillPlacer, NEW, spoken} from './placer.js';
+import {fillAdvice, fillPlacer, NEW} from './placer.js';
 import {Sheet} from './sheet.js';
 import {putSeen, Seen, takeCorners} from './seen.js';
 import {Snapper} from './snap.js';
 import {followStroke} from './stroke.js';
 import {doubtWords, suspectsOf} from '../common/mends.js';
 import {strip, picture} from '../common/pictures.js';
+import {gettext, gettextNodes, ngettext} from '../common/words.js';
 
 export function create(ctx) {
   const {store} = ctx;
@@ -53,7 +54,7 @@ export function create(ctx) {
   const marksHere = () => {
     const doubted = doubts();
     return marksOf(current()).map((mark) =>
-      doubted.has(mark.point) ? {...mark, doubt: true, label: `${mark.label} !`, name: `${mark.name}, to be checked`} : mark,
+      doubted.has(mark.point) ? {...mark, doubt: true, label: `${mark.label} !`, name: gettext('{name}, to be checked', {name: mark.name})} : mark,
     );
   };
   const target = () => {
@@ -68,7 +69,7 @@ export function create(ctx) {
     onPlace: (x, y) => ({edge: placeEdge, tape: tapeNear}[mode] ?? placePoint)(x, y),
     onMove: (mark, x, y) => {
       live.settle();
-      move(mark, x, y, `moved ${mark.name}`);
+      move(mark, x, y, gettext('moved {name}', {name: mark.name}));
     },
     onDrag: (mark, x, y) => live.drag(photo, mark, x, y),
     onNudge: nudge,
@@ -81,7 +82,7 @@ export function create(ctx) {
       selected = mark.key;
       update();
       const now = target();
-      if (isTap && mode === 'point' && now) say(`This is ${mark.name}. To put ${spoken(now)} this close to it, zoom in first.`);
+      if (isTap && mode === 'point' && now) say(tooClose(mark.name, now));
     },
     onDelete: remove,
     onStroke: drawAlong,
@@ -101,12 +102,18 @@ export function create(ctx) {
   function takeSure() {
     const corners = seen.takable(stage.size);
     const before = new Set(store.job.outline ?? []);
-    store.change(`took ${corners.length} corners that were seen`, (job) => {
+    store.change(ngettext('took {count} corner that was seen', 'took {count} corners that were seen', corners.length), (job) => {
       takeCorners(job, current(job), corners);
       ctx.sketch.name((job.outline ?? []).filter((name) => !before.has(name)));
     });
     update();
-    say(`${corners.length} corners taken. Look at each: nothing but your eye says that they are right.`);
+    say(
+      ngettext(
+        '{count} corner taken. Look at it: nothing but your eye says that it is right.',
+        '{count} corners taken. Look at each: nothing but your eye says that they are right.',
+        corners.length,
+      ),
+    );
   }
 
   function placePoint(x, y) {
@@ -114,7 +121,7 @@ export function create(ctx) {
     // A tap on a corner that is seen, or on an expected place, means that point, unless another was chosen.
     let name = (placing ? null : (found?.point ?? stage.nearestGhost({x, y})?.name)) ?? target();
     if (!name) {
-      say('Every corner is marked in this photo. To add one, choose "new corner" first.');
+      say(gettext('Every corner is marked in this photo. To add one, choose "new corner" first.'));
       return;
     }
     const isNew = name === NEW;
@@ -122,7 +129,7 @@ export function create(ctx) {
     const moved = marked().has(name);
     if (isNew && after) ctx.sketch.keepOrder();
     else if (isNew) ctx.sketch.name([name]); // the photos tell where it comes round the room
-    store.change(moved ? `moved ${name}` : `placed ${name}`, (job) => {
+    store.change(moved ? gettext('moved {name}', {name}) : gettext('placed {name}', {name}), (job) => {
       if (isNew) job.outline = insert(job.outline ?? [], name, after);
       if (found) putSeen(current(job), name, found);
       else putPoint(current(job), name, x, y);
@@ -131,14 +138,14 @@ export function create(ctx) {
     after = '';
     selected = `p:${name}`;
     update();
-    say(moved ? `${name} moved.` : `${name} placed. ${target() === NEW ? 'Tap the next one.' : target() ? `Now ${target()}.` : 'Every corner is marked here.'}`);
+    say(moved ? gettext('{name} moved.', {name}) : placed(name, target()));
   }
 
   // A tap where the survey expects a corner means that corner.
   function tapeNear(x, y) {
     const ghost = stage.nearestGhost({x, y});
     if (ghost && (store.job.outline ?? []).includes(ghost.name)) live.taping.pick(ghost.name);
-    else say('Tap a corner that is marked here, or one on the plan.');
+    else say(gettext('Tap a corner that is marked here, or one on the plan.'));
   }
 
   // Whoever has begun a sheet of paper goes round it.
@@ -149,18 +156,18 @@ export function create(ctx) {
 
   function placeEdge(x, y) {
     if (!wall) {
-      say('First choose the wall the points lie along.');
+      say(gettext('First choose the wall the points lie along.'));
       return;
     }
     const pair = wallOf(wall);
-    store.change(`placed a point along ${wallName(pair)}`, (job) => putAlong(current(job), pair, x, y));
+    store.change(gettext('placed a point along {wall}', {wall: wallName(pair)}), (job) => putAlong(current(job), pair, x, y));
     update();
-    say(`Point along wall ${wallName(pair)} placed.`);
+    say(gettext('Point along wall {wall} placed.', {wall: wallName(pair)}));
   }
 
   async function drawAlong(places) {
     if (!wall) {
-      say('First choose the wall you draw along.');
+      say(gettext('First choose the wall you draw along.'));
       return;
     }
     unfollowed = await followStroke(places, wallOf(wall), {store, here: () => ({file: photo, entry: current})});
@@ -174,29 +181,29 @@ export function create(ctx) {
   }
 
   function nudge(mark, dx, dy) {
-    move(mark, mark.x + dx, mark.y + dy, `nudged ${mark.name}`);
+    move(mark, mark.x + dx, mark.y + dy, gettext('nudged {name}', {name: mark.name}));
   }
 
   function remove(mark) {
-    store.change(`removed ${mark.name}`, (job) => removeMark(current(job), mark));
+    store.change(gettext('removed {name}', {name: mark.name}), (job) => removeMark(current(job), mark));
     selected = '';
     update();
-    say(`${mark.name} removed from this photo.`);
+    say(gettext('{name} removed from this photo.', {name: mark.name}));
   }
 
   // The panel --------------------------------------------------------------------
 
   const live = new LiveFloor(ctx);
   const sheet = new Sheet(ctx, {onPick: (name) => live.taping.pick(name), chosen: () => live.taping.chosen, pair: () => live.taping.pair});
-  const strips = el('div.strip', {role: 'group', 'aria-label': 'Choose a photo'});
-  const placer = el('section.card.placer', {'aria-label': 'What you are placing'});
-  const advice = el('section.card.advice', {'aria-label': 'What is a corner', hidden: true});
-  const picked = el('section.card', {'aria-label': 'The mark you selected', hidden: true});
-  const order = el('section.card', {'aria-label': 'Order of the corners'});
+  const strips = el('div.strip', {role: 'group', 'aria-label': gettext('Choose a photo')});
+  const placer = el('section.card.placer', {'aria-label': gettext('What you are placing')});
+  const advice = el('section.card.advice', {'aria-label': gettext('What is a corner'), hidden: true});
+  const picked = el('section.card', {'aria-label': gettext('The mark you selected'), hidden: true});
+  const order = el('section.card', {'aria-label': gettext('Order of the corners')});
   const element = el(
     'div.corners',
     {},
-    el('h1.hidden', {}, 'Corners in the photos'),
+    el('h1.hidden', {}, gettext('Corners in the photos')),
     el('div.left', {}, strips, stage.element, sheet.element),
     el('div.panel', {}, placer, picked, advice, live.element, order),
   );
@@ -243,7 +250,7 @@ export function create(ctx) {
   function startPlacing(name) {
     placing = name;
     update();
-    say(`Tap ${spoken(name)} in the photo.`);
+    say(name === NEW ? gettext('Tap a new corner in the photo.') : gettext('Tap {name} in the photo.', {name}));
   }
 
   // Another photo begins afresh: a tap places the next corner, and photo and strip come into sight.
@@ -259,11 +266,11 @@ export function create(ctx) {
 
   // The next photo that has nothing marked yet, then what usually comes next; whoever has measured enough here needs no step Tape.
   function onward() {
-    if (live.taping.isEnough) return {text: 'On to the room', act: () => ctx.go('room')};
+    if (live.taping.isEnough) return {text: gettext('On to the room'), act: () => ctx.go('room')};
     const photos = store.job.photos ?? [];
     const fresh = marked().size ? photos.find((entry) => entry.file !== photo && !entry.marks?.length) : null;
-    if (fresh) return {text: `On to photo ${photos.indexOf(fresh) + 1}`, act: () => choose(fresh.file)};
-    return photos.length || ring(store.job).length > 2 ? undefined : {text: 'Add photos', act: () => ctx.go('photos')};
+    if (fresh) return {text: gettext('On to photo {number}', {number: photos.indexOf(fresh) + 1}), act: () => choose(fresh.file)};
+    return photos.length || ring(store.job).length > 2 ? undefined : {text: gettext('Add photos'), act: () => ctx.go('photos')};
   }
 
   function fillSelected() {
@@ -283,13 +290,13 @@ export function create(ctx) {
     if (!photo) {
       refill(
         placer,
-        el('h2', {}, 'With a tape only'),
-        el('p.why', {}, 'Draw the outline on the sheet, then type the lengths: walls, and some corner to corner across the room. Photos spare lengths and show slips.'),
+        el('h2', {}, gettext('With a tape only')),
+        el('p.why', {}, gettext('Draw the outline on the sheet, then type the lengths: walls, and some corner to corner across the room. Photos spare lengths and show slips.')),
         el(
           'div.foot',
           {},
-          el('button', {type: 'button', 'data-key': 'to-photos', onclick: () => ctx.go('photos')}, 'Add photos'),
-          el('button', {type: 'button', 'data-key': 'add-unseen', onclick: addUnseen}, 'Add a corner without drawing'),
+          el('button', {type: 'button', 'data-key': 'to-photos', onclick: () => ctx.go('photos')}, gettext('Add photos')),
+          el('button', {type: 'button', 'data-key': 'add-unseen', onclick: addUnseen}, gettext('Add a corner without drawing')),
         ),
       );
       picked.hidden = true;
@@ -334,14 +341,14 @@ export function create(ctx) {
     return el(
       'div.next',
       {'data-key': 'measure-next'},
-      el('p', {}, 'Measure from ', el('b', {}, measure[0]), ' to ', el('b', {}, measure[1]), ', on the floor: the dotted yellow line.'),
-      el('button', {type: 'button', 'data-key': 'to-tape', onclick: () => ctx.go('tape', {between: measure})}, 'Type what the tape shows'),
+      el('p', {}, gettextNodes('Measure from {from} to {to}, on the floor: the dotted yellow line.', {from: el('b', {}, measure[0]), to: el('b', {}, measure[1])})),
+      el('button', {type: 'button', 'data-key': 'to-tape', onclick: () => ctx.go('tape', {between: measure})}, gettext('Type what the tape shows')),
     );
   }
 
   function addUnseen() {
     const name = nextName(new Set(pointNames(store.job)));
-    store.change(`added corner ${name}`, (job) => {
+    store.change(gettext('added corner {name}', {name}), (job) => {
       job.outline = [...(job.outline ?? []), name];
     });
   }
@@ -351,7 +358,7 @@ export function create(ctx) {
     const entry = current();
     try {
       const {href, size} = await picture(entry.file);
-      if (shown === entry.file) stage.show(href, size, `Photo ${entry.file}`);
+      if (shown === entry.file) stage.show(href, size, gettext('Photo {file}', {file: entry.file}));
       drawMarks();
       seen.look();
     } catch (error) {
@@ -371,6 +378,17 @@ export function create(ctx) {
       update();
     },
   };
+}
+
+// What a tap on a mark says while another point is to be placed.
+function tooClose(mark, next) {
+  if (next === NEW) return gettext('This is {mark}. To put a new corner this close to it, zoom in first.', {mark});
+  return gettext('This is {mark}. To put {name} this close to it, zoom in first.', {mark, name: next});
+}
+
+function placed(name, next) {
+  if (next === NEW) return gettext('{name} placed. Tap the next one.', {name});
+  return next ? gettext('{name} placed. Now {next}.', {name, next}) : gettext('{name} placed. Every corner is marked here.', {name});
 }
 
 const insert = (order, name, after) => (order.includes(after) ? order.flatMap((other) => (other === after ? [other, name] : [other])) : [...order, name]);

@@ -10,6 +10,7 @@ import {pathOf} from '../common/pictures.js';
 import {unseenQuestions} from '../common/unseen.js';
 import {whichFloor} from './anotherfloor.js';
 import {Taping} from './taping.js';
+import {gettext} from '../common/words.js';
 
 // What the survey refuses while corners are still being named says no more than the sketch shows.
 const SHOWN = ['no-scale', 'loose-floor', 'unmeasured-point', 'too-few-corners', 'names-and-corners', 'no-start', ''];
@@ -23,12 +24,12 @@ export class LiveFloor {
   constructor(ctx) {
     this.ctx = ctx;
     this.taping = new Taping(ctx);
-    this.drawing = new Drawing('Plan of the floor', 'floor');
+    this.drawing = new Drawing(gettext('Plan of the floor'), 'floor');
     this.words = el('div', {'aria-live': 'polite'});
     this.asked = el('div.asked', {'aria-live': 'polite'});
     this.element = el(
       'section.card.live-floor',
-      {'aria-label': 'The floor so far', hidden: true},
+      {'aria-label': gettext('The floor so far'), hidden: true},
       this.words,
       this.drawing.element,
       this.taping.element,
@@ -78,7 +79,7 @@ export class LiveFloor {
     if (this.element.hidden) return;
     refill(
       this.words,
-      el('h2', {}, this.#isSolved ? `The floor: ${survey.shown.area}` : 'The floor so far'),
+      el('h2', {}, this.#isSolved ? gettext('The floor: {area}', {area: survey.shown.area}) : gettext('The floor so far')),
       this.#fault(),
       this.#orderWords(),
     );
@@ -116,21 +117,21 @@ export class LiveFloor {
     if (told?.order) {
       const put = () => {
         sketch.keepOrder();
-        store.change('put the corners in the order the photos show', (job) => {
+        store.change(gettext('put the corners in the order the photos show'), (job) => {
           job.outline = told.order;
         });
       };
       return sentence(
         'look',
-        `The photos show the corners in another order: ${told.order.join('-')}.`,
+        gettext('The photos show the corners in another order: {order}.', {order: told.order.join('-')}),
         ' ',
-        el('span.choices', {}, el('button.quiet.inline', {type: 'button', 'data-key': 'take-order', onclick: put}, 'Put them in that order')),
+        el('span.choices', {}, el('button.quiet.inline', {type: 'button', 'data-key': 'take-order', onclick: put}, gettext('Put them in that order'))),
       );
     }
     const crossing = told ? crossingOf(told, store.job) : [];
     if (!crossing.length) return null;
     const [one, other] = crossing.map((wall) => wall.join('-'));
-    return sentence('look', `Walls ${one} and ${other} cross: look at their letters in the photos, or at the order of the corners.`);
+    return sentence('look', gettext('Walls {one} and {other} cross: look at their letters in the photos, or at the order of the corners.', {one, other}));
   }
 
   #draw() {

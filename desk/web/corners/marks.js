@@ -1,10 +1,9 @@
 // The marks of one photo of the job: as things to draw, and as edits. `entry` is the photo's entry in the job.
 
-import {samePair, walls} from '../common/names.js';
+import {samePair, wallName, walls} from '../common/names.js';
+import {gettext} from '../common/words.js';
 
 const round = (value) => Math.round(value * 10) / 10; // a tenth of a pixel is finer than any hand
-
-export const wallName = (wall) => `${wall[0]} to ${wall[1]}`;
 
 export function markedPoints(entry) {
   return new Set((entry?.marks ?? []).map((mark) => mark.point));
@@ -12,10 +11,10 @@ export function markedPoints(entry) {
 
 // Everything that can be selected: {key, kind: "point" | "edge", x, y, label, name} and where it is in the entry.
 export function marksOf(entry) {
-  const points = (entry?.marks ?? []).map(({point, x, y}) => ({key: `p:${point}`, kind: 'point', point, x, y, label: point, name: `point ${point}`}));
+  const points = (entry?.marks ?? []).map(({point, x, y}) => ({key: `p:${point}`, kind: 'point', point, x, y, label: point, name: gettext('point {point}', {point})}));
   const edges = (entry?.edges ?? []).flatMap(({wall, points: along}, edge) =>
     along.map(([x, y], at) => {
-      const name = `point ${at + 1} along wall ${wallName(wall)}`;
+      const name = gettext('point {number} along wall {wall}', {number: at + 1, wall: wallName(wall)});
       return {key: `e:${edge}:${at}`, kind: 'edge', edge, at, x, y, label: '', name};
     }),
   );

@@ -6,6 +6,7 @@ import {nextName, pointNames} from '../common/names.js';
 import {pathOf} from '../common/pictures.js';
 import {REACH} from './marknodes.js';
 import {putPoint} from './marks.js';
+import {gettext, ngettext, listed} from '../common/words.js';
 
 const CLOSE = 12; // CSS px within which a tap means a corner that is not clear
 const SAME = 8; // px of a picture 1600 px long within which a mark lies on a proposed corner
@@ -91,24 +92,28 @@ export function seenNode(corner, number) {
   return node;
 }
 
-const spokenCorner = ({sure, point}) => `${sure ? 'A corner' : 'Perhaps a corner'} seen here${point ? `, probably ${point}` : ''}. Enter takes it.`;
+function spokenCorner({sure, point}) {
+  if (point && sure) return gettext('A corner seen here, probably {point}. Enter takes it.', {point});
+  if (point) return gettext('Perhaps a corner seen here, probably {point}. Enter takes it.', {point});
+  return sure ? gettext('A corner seen here. Enter takes it.') : gettext('Perhaps a corner seen here. Enter takes it.');
+}
 
 // What the card says of them. state: {isLooking, told, corners, takable}; take(): all the clear ones.
 export function seenPart({isLooking, told, corners, takable}, take) {
   const clear = corners.filter(({sure}) => sure).length;
   return [
     told.against.map((says) => sentence('look', says)),
-    isLooking ? el('p.why', {}, 'Looking for corners in this photo; go on meanwhile.') : null,
+    isLooking ? el('p.why', {}, gettext('Looking for corners in this photo; go on meanwhile.')) : null,
     told.says ? el('p.why', {}, told.says) : null,
     corners.length ? el('p.why', {}, counted(clear, corners.length - clear)) : null,
     takable.length > 1
-      ? el('button', {type: 'button', 'data-key': 'take-sure', onclick: take}, `Take the ${takable.length} clear ones`)
+      ? el('button', {type: 'button', 'data-key': 'take-sure', onclick: take}, ngettext('Take the clear one', 'Take the {count} clear ones', takable.length))
       : null,
   ];
 }
 
 function counted(clear, other) {
-  const discs = clear ? `${clear} clear ${clear === 1 ? 'corner' : 'corners'} (full dots)` : '';
-  const diamonds = other ? `${other} less clear (hollow diamonds)` : '';
-  return `Seen here: ${[discs, diamonds].filter(Boolean).join(' and ')}. Tap one to take it, if it is right.`;
+  const discs = clear ? ngettext('{count} clear corner (full dots)', '{count} clear corners (full dots)', clear) : '';
+  const diamonds = other ? ngettext('{count} less clear (hollow diamonds)', '{count} less clear (hollow diamonds)', other) : '';
+  return gettext('Seen here: {corners}. Tap one to take it, if it is right.', {corners: listed([discs, diamonds].filter(Boolean))});
 }

@@ -5,6 +5,7 @@ import {el, follow, refill, say, svg} from '../common/dom.js';
 import {nextName, pointNames} from '../common/names.js';
 import {list, pointNode} from '../common/planview.js';
 import {outward, SHEET} from '../common/sketchview.js';
+import {gettext} from '../common/words.js';
 
 const [WIDE, HIGH] = SHEET; // a cell is a tenth of its height
 const CELL = 450;
@@ -28,14 +29,14 @@ export class Sheet {
       viewBox: `0 0 ${WIDE} ${HIGH}`,
       tabindex: 0,
       role: 'application',
-      'aria-label': 'Empty sheet. Arrow keys move the cross, Enter puts the next corner there. Tab goes to the corners.',
+      'aria-label': gettext('Empty sheet. Arrow keys move the cross, Enter puts the next corner there. Tab goes to the corners.'),
       onpointerdown: (event) => this.#down(event),
       onkeydown: (event) => this.#key(event),
     });
     // What a pointer means is settled when it is lifted; a click of the keyboard or a screen reader goes to the corner.
     this.canvas.addEventListener('click', (event) => event.detail && event.stopPropagation(), {capture: true});
     this.words = el('p.why', {'aria-live': 'polite'});
-    this.element = el('section.sheet', {'aria-label': 'The outline, drawn by hand', hidden: true}, this.words, this.canvas);
+    this.element = el('section.sheet', {'aria-label': gettext('The outline, drawn by hand'), hidden: true}, this.words, this.canvas);
     new ResizeObserver(() => this.#draw()).observe(this.canvas);
   }
 
@@ -54,8 +55,8 @@ export class Sheet {
     refill(
       this.words,
       count < 3
-        ? 'Draw the room roughly, as seen from above: tap its corners one after the other, round the walls. Sizes do not matter, turns do.'
-        : 'Tap on for more corners, drag one to move it. When you are round, type the lengths; tap two corners to choose another length.',
+        ? gettext('Draw the room roughly, as seen from above: tap its corners one after the other, round the walls. Sizes do not matter, turns do.')
+        : gettext('Tap on for more corners, drag one to move it. When you are round, type the lengths; tap two corners to choose another length.'),
     );
     this.#draw();
   }
@@ -120,7 +121,7 @@ export class Sheet {
     const isClosing = this.#isOnTheWay && this.#places.size > 2 && name === this.ctx.store.job.outline[0];
     this.#isOnTheWay = !name;
     if (!name) this.#add(place);
-    else if (isClosing) say('That is once round the room. Now type the lengths.');
+    else if (isClosing) say(gettext('That is once round the room. Now type the lengths.'));
     else this.onPick(name);
   }
 
@@ -138,11 +139,11 @@ export class Sheet {
     const {store} = this.ctx;
     const name = nextName(new Set(pointNames(store.job)));
     const [x, y] = this.#squared(place);
-    store.change(`drew corner ${name}`, (job) => {
+    store.change(gettext('drew corner {name}', {name}), (job) => {
       job.outline = [...(job.outline ?? []), name];
       job.sketch = {...job.sketch, [name]: [x, y]};
     });
-    say(`${name} drawn.`);
+    say(gettext('{name} drawn.', {name}));
   }
 
   // Nearly level or upright from the last corner, or to the first, is meant to be.
@@ -158,7 +159,7 @@ export class Sheet {
   }
 
   #move(name, place) {
-    this.ctx.store.change(`moved ${name} on the drawing`, (job) => {
+    this.ctx.store.change(gettext('moved {name} on the drawing', {name}), (job) => {
       job.sketch[name] = place.map((part) => Math.round(part / 10) * 10);
     });
   }

@@ -5,6 +5,7 @@ import {el, glyph, say, whole} from '../common/dom.js';
 import {ring} from '../common/names.js';
 import {snapMark} from './marks.js';
 import {pathOf} from '../common/pictures.js';
+import {gettext, ngettext} from '../common/words.js';
 
 // Only where skirtings meet: the foot of a pipe or of a door's frame is no such place.
 export function isSnappable(job, mark) {
@@ -28,7 +29,7 @@ export class Snapper {
       'button.snapper',
       {type: 'button', 'data-key': 'snap', 'aria-disabled': String(isLooking), onclick: () => this.snap(current())},
       glyph('snap'),
-      el('span', {}, isLooking ? 'Looking for the edges' : `Snap ${mark.point} to the skirting`),
+      el('span', {}, isLooking ? gettext('Looking for the edges') : gettext('Snap {point} to the skirting', {point: mark.point})),
     );
   }
 
@@ -39,13 +40,13 @@ export class Snapper {
 
   async snap(mark) {
     if (!isSnappable(this.store.job, mark)) {
-      say('Only corners of the floor can be snapped to the skirting.');
+      say(gettext('Only corners of the floor can be snapped to the skirting.'));
       return;
     }
     if (this.looking) return;
     const {file} = this.here();
     this.#tell(mark, null);
-    say(`Looking for the skirting at ${mark.point}.`);
+    say(gettext('Looking for the skirting at {point}.', {point: mark.point}));
     let found;
     try {
       found = await ask('POST', `${pathOf(file)}/snap`, {json: {x: mark.x, y: mark.y}});
@@ -61,10 +62,10 @@ export class Snapper {
       this.onChange();
       return;
     }
-    this.store.change(`snapped ${mark.point} to the skirting`, (job) => snapMark(this.here().entry(job), mark, found));
+    this.store.change(gettext('snapped {point} to the skirting', {point: mark.point}), (job) => snapMark(this.here().entry(job), mark, found));
     this.onChange();
     this.stage.trace(found, found.lines);
-    say(found.moved < 0.5 ? `${mark.point} was there already.` : `${mark.point} moved ${Math.round(found.moved)} pixels, to where the skirting’s edges meet.`);
+    say(found.moved < 0.5 ? gettext('{point} was there already.', {point: mark.point}) : movedWords(mark.point, Math.round(found.moved)));
   }
 
   #tell(looking, refused) {
@@ -73,5 +74,8 @@ export class Snapper {
     this.onChange();
   }
 }
+
+const movedWords = (point, pixels) =>
+  ngettext('{point} moved {count} pixel, to where the skirting’s edges meet.', '{point} moved {count} pixels, to where the skirting’s edges meet.', pixels, {point});
 
 const same = (one, other) => Boolean(one && other) && one.key === other.key && one.x === other.x && one.y === other.y;

@@ -5,6 +5,7 @@ import {svg, el, refill, iconButton} from '../common/dom.js';
 import {Loupe} from './loupe.js';
 import {ghostNode, markNode, REACH} from './marknodes.js';
 import {seenNode} from './seen.js';
+import {gettext} from '../common/words.js';
 
 const TOUCH = 12; // CSS px within which a tap means the mark itself; between the two it may mean a point close beside it
 const SLIP = 6; // CSS px a tap may slide
@@ -34,7 +35,7 @@ export class Stage {
       {
         tabindex: 0,
         role: 'application',
-        'aria-label': 'Photo. Arrow keys move the cross, Enter puts the point there, plus and minus zoom. Tab goes to the marks.',
+        'aria-label': gettext('Photo. Arrow keys move the cross, Enter puts the point there, plus and minus zoom. Tab goes to the marks.'),
       },
       this.image,
       this.lines,
@@ -52,9 +53,9 @@ export class Stage {
         'div.zoomers',
         {},
         this.tool,
-        iconButton('plus', 'Zoom in', () => this.zoom(1.6)),
-        iconButton('minus', 'Zoom out', () => this.zoom(1 / 1.6)),
-        iconButton('whole', 'Whole photo', () => this.fit()),
+        iconButton('plus', gettext('Zoom in'), () => this.zoom(1.6)),
+        iconButton('minus', gettext('Zoom out'), () => this.zoom(1 / 1.6)),
+        iconButton('whole', gettext('Whole photo'), () => this.fit()),
       ),
     );
     this.offer(null);
@@ -78,7 +79,7 @@ export class Stage {
 
   // What can be done with the selected mark, right under the photo.
   offer(button) {
-    refill(this.tool, button ?? el('span', {}, 'Scroll or pinch to zoom, drag to move'));
+    refill(this.tool, button ?? el('span', {}, gettext('Scroll or pinch to zoom, drag to move')));
   }
 
   // Lines shown for a moment, and what lies where they meet in the magnifier. lines: [[x, y], [x, y]]...

@@ -3,7 +3,9 @@
 import {ask} from '../common/api.js';
 import {say, whole} from '../common/dom.js';
 import {pathOf} from '../common/pictures.js';
-import {putAlong, wallName} from './marks.js';
+import {wallName} from '../common/names.js';
+import {putAlong} from './marks.js';
+import {gettext, ngettext} from '../common/words.js';
 
 const MOST = 400; // places that are sent
 
@@ -20,9 +22,16 @@ export async function followStroke(places, wall, {store, here}) {
     return says;
   }
   if (here().file !== file) return '';
-  store.change(`drew along wall ${wallName(wall)}`, (job) => {
+  store.change(gettext('drew along wall {wall}', {wall: wallName(wall)}), (job) => {
     for (const [x, y] of found.points) putAlong(here().entry(job), wall, x, y);
   });
-  say(`${found.points.length} places along wall ${wallName(wall)} found under your stroke. Look whether they lie at the skirting’s foot.`);
+  say(
+    ngettext(
+      '{count} place along wall {wall} found under your stroke. Look whether it lies at the skirting’s foot.',
+      '{count} places along wall {wall} found under your stroke. Look whether they lie at the skirting’s foot.',
+      found.points.length,
+      {wall: wallName(wall)},
+    ),
+  );
   return '';
 }

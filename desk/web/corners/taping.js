@@ -1,8 +1,9 @@
 // A length where one stands: tap two corners, in the photo or on the plan, and type it; or take what is best measured next, "3 of 7".
 
 import {el, refill, say} from '../common/dom.js';
-import {samePair} from '../common/names.js';
+import {samePair, wallName} from '../common/names.js';
 import {fieldIn, lengthField} from '../fields/lengthfield.js';
+import {gettext, gettextNodes} from '../common/words.js';
 
 const OFFERED = 4; // further lengths to choose from
 
@@ -12,7 +13,7 @@ export class Taping {
 
   constructor(ctx) {
     this.ctx = ctx;
-    this.element = el('section.taping-here', {'aria-label': 'Measure', 'data-key': 'taping'});
+    this.element = el('section.taping-here', {'aria-label': gettext('Measure'), 'data-key': 'taping'});
   }
 
   // Lengths still to be measured, the most useful first.
@@ -34,7 +35,7 @@ export class Taping {
     else this.chosen = this.chosen.length === 1 ? [...this.chosen, name] : [name];
     this.ctx.changed();
     if (this.chosen.length === 2) this.#field?.input.focus();
-    else if (this.chosen.length) say(`From ${name}: tap the other corner, in the photo or on the plan.`);
+    else if (this.chosen.length) say(gettext('From {name}: tap the other corner, in the photo or on the plan.', {name}));
   }
 
   #choose(pair) {
@@ -60,8 +61,8 @@ export class Taping {
     }
     this.#field.clear();
     this.chosen = [];
-    store.change(`measured ${pair.join(' to ')}`, (job) => put(job, pair, reading));
-    say(`${pair.join(' to ')}: ${reading.typed} added.`);
+    store.change(gettext('measured {wall}', {wall: wallName(pair)}), (job) => put(job, pair, reading));
+    say(gettext('{what}: {length} added.', {what: wallName(pair), length: reading.typed}));
     this.#field?.input.focus({preventScroll: true});
   }
 
@@ -79,25 +80,25 @@ export class Taping {
     const {pair} = this;
     const known = (store.job.tape ?? []).find(({between}) => between && samePair(between, pair));
     const {done} = sketch.told.measure;
-    const count = this.chosen.length ? null : el('span.count', {}, `${done + 1} of ${done + this.#next.length}`);
+    const count = this.chosen.length ? null : el('span.count', {}, gettext('{number} of {total}', {number: done + 1, total: done + this.#next.length}));
     const field = lengthField({
-      label: `From ${pair[0]} to ${pair[1]}`,
+      label: gettext('From {from} to {to}', {from: pair[0], to: pair[1]}),
       show: store.job.show ?? 'metric',
       key: 'quick-length',
       value: known?.mm ?? null,
       typed: known?.typed ?? '',
       onEnter: () => this.#add(),
-      placeholder: store.job.show === 'imperial' ? `11' 2 3/8"` : '4.312 m',
+      placeholder: store.job.show === 'imperial' ? `11' 2 3/8"` : gettext('4.312 m'),
     });
     return [
-      el('h3', {}, this.chosen.length ? 'Measure these two' : 'Measure next ', count),
-      el('div.row', {}, field.element, el('button', {type: 'button', 'data-key': 'quick-add', onclick: () => this.#add()}, 'Add')),
+      el('h3', {}, this.chosen.length ? gettext('Measure these two') : [gettext('Measure next'), ' '], count),
+      el('div.row', {}, field.element, el('button', {type: 'button', 'data-key': 'quick-add', onclick: () => this.#add()}, gettext('Add'))),
     ];
   }
 
   #words() {
-    if (this.chosen.length) return el('p.next', {}, 'From ', el('b', {}, this.chosen[0]), ': tap the other corner, in the photo or on the plan.');
-    return this.isEnough ? el('p.enough', {}, 'Measured enough: the floor is sure, and every length is checked by others.') : null;
+    if (this.chosen.length) return el('p.next', {}, gettextNodes('From {name}: tap the other corner, in the photo or on the plan.', {name: el('b', {}, this.chosen[0])}));
+    return this.isEnough ? el('p.enough', {}, gettext('Measured enough: the floor is sure, and every length is checked by others.')) : null;
   }
 
   // Nothing is left to be measured: the floor is sure of what was.
@@ -111,8 +112,8 @@ export class Taping {
     if (!others.length) return null;
     return el(
       'div.chips',
-      {role: 'group', 'aria-label': 'Or measure'},
-      el('span.why', {}, 'or'),
+      {role: 'group', 'aria-label': gettext('Or measure')},
+      el('span.why', {}, gettext('or')),
       others.map((pair) => el('button.chip', {type: 'button', 'data-key': `measure-${pair.join('-')}`, onclick: () => this.#choose(pair)}, pair.join('–'))),
     );
   }

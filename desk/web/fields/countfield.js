@@ -1,6 +1,7 @@
 // A box for a count: a whole number from 1 to 999.
 
 import {el, isRefilling} from '../common/dom.js';
+import {gettext} from '../common/words.js';
 
 // onCount(number, or null for an emptied box) is called when the box is left with another text than it had.
 export function countField({label, key, value, placeholder = '', onCount}) {
@@ -23,7 +24,7 @@ export function countField({label, key, value, placeholder = '', onCount}) {
       if (isRefilling() || text === was) return;
       delete event.target.dataset.dirty;
       const fits = /^[1-9]\d{0,2}$/.test(text);
-      event.target.nextElementSibling.textContent = fits || !text ? '' : 'A whole number from 1 to 999.';
+      event.target.nextElementSibling.textContent = fits || !text ? '' : gettext('A whole number from 1 to 999.');
       if (fits || !text) onCount(text ? Number(text) : null);
     },
   });

@@ -2,6 +2,7 @@
 
 import {ask} from '../common/api.js';
 import {el, isRefilling} from '../common/dom.js';
+import {gettext, localised} from '../common/words.js';
 
 let count = 0;
 
@@ -116,7 +117,7 @@ class LengthField {
     const turn = (this.#asked += 1);
     const tellLatest = (...words) => turn === this.#asked && this.#tell(...words);
     if (!text) {
-      tellLatest(usual && clearable ? `empty: ${usual}` : '', false);
+      tellLatest(usual && clearable ? gettext('empty: {usual}', {usual}) : '', false);
       return null;
     }
     try {
@@ -151,4 +152,4 @@ class LengthField {
   }
 }
 
-const textOf = ({typed = '', value = null}) => (hasUnit(typed) || value === null || value === undefined ? typed : `${value} mm`);
+const textOf = ({typed = '', value = null}) => (hasUnit(typed) || value === null || value === undefined ? typed : `${localised(value)} mm`);

@@ -3,6 +3,7 @@
 import {el} from '../common/dom.js';
 import {lengthField} from './lengthfield.js';
 import {countField} from './countfield.js';
+import {gettext} from '../common/words.js';
 
 // rows() tells [{length, count}], either may still be missing, as they are by now: a length is read by the desk, and a
 // count may be typed meanwhile. onRows gets them changed. Shown folded until somebody needs it.
@@ -17,23 +18,23 @@ export function packLengths({rows, show, onRows}) {
       'div.fields',
       {},
       lengthField({
-        label: `Length ${k + 1}`,
+        label: gettext('Length {number}', {number: k + 1}),
         value: row.length ?? null,
         show,
         key: `mix-length-${k}`,
         clearable: true,
         onLength: (mm) => set(k, {length: mm}),
       }).element,
-      countField({label: 'Boards of it in a pack', key: `mix-count-${k}`, value: row.count ?? null, onCount: (count) => set(k, {count})}),
+      countField({label: gettext('Boards of it in a pack'), key: `mix-count-${k}`, value: row.count ?? null, onCount: (count) => set(k, {count})}),
     );
   return el(
     'details',
     {open: rows().length ? '' : null},
-    el('summary', {}, 'A pack holds boards of several lengths'),
+    el('summary', {}, gettext('A pack holds boards of several lengths')),
     el(
       'p.why',
       {},
-      'List every length with how many of it one pack holds; a single length is then not asked for. If the label does not say, open one pack and count. Empty a length’s two boxes to take it out.',
+      gettext('List every length with how many of it one pack holds; a single length is then not asked for. If the label does not say, open one pack and count. Empty a length’s two boxes to take it out.'),
     ),
     ...[...rows(), {}].map(line),
   );

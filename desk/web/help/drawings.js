@@ -1,6 +1,7 @@
 // A drawing for each step: an invented room, and what is done with it there.
 
 import {svg} from '../common/dom.js';
+import {gettext} from '../common/words.js';
 
 const ROOM = '22,86 22,26 60,26 60,14 122,14 122,86';
 const CORNERS = [[22, 86], [22, 26], [60, 26], [60, 14], [122, 14], [122, 86]];
@@ -25,7 +26,7 @@ function rows(count) {
 export const DRAWINGS = {
   photos: () => sketch(room(), path('M30 80 22 26M30 80 122 14M30 80 122 86', 'sight'), svg('rect.phone', {x: 23, y: 76, width: 14, height: 8, rx: 2, transform: 'rotate(-35 30 80)'})),
   corners: () => sketch(room(), rings(), CORNERS.map(([x, y], i) => word(x + (x > 70 ? 12 : -12), y + 4, 'ABCDEF'[i]))),
-  tape: () => sketch(room(), path('M22 86 122 14', 'measure'), path('M22 94H122M22 90v8M122 90v8', 'measure'), word(72, 92, '4.31 m')),
+  tape: () => sketch(room(), path('M22 86 122 14', 'measure'), path('M22 94H122M22 90v8M122 90v8', 'measure'), word(72, 92, gettext('4.31 m'))),
   room: () => sketch(room(), path('M70 86h28', 'opening'), path('M70 86a28 28 0 0 1 28-28V86'), svg('circle.ringed', {cx: 112, cy: 24, r: 4})),
   closeups: () => sketch(svg('rect.photo', {x: 2, y: 2, width: 140, height: 96, rx: 5}), path('M2 34H142'), svg('polygon.paper', {points: '40,48 96,42 104,82 46,88'}), svg('circle.ringed', {cx: 116, cy: 40, r: 8})),
   boards: () => sketch(svg('rect.ground', {x: 8, y: 34, width: 128, height: 22}), path('M8 66H136M8 62v8M136 62v8', 'measure'), word(72, 84, '1285 x 192 x 8 mm'), path('M14 34v22', 'seam')),

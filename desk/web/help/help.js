@@ -5,19 +5,20 @@ import {el, glyph, refill} from '../common/dom.js';
 import {keep} from '../common/kept.js';
 import {STEPS, stepNamed} from '../steps.js';
 import {DRAWINGS} from './drawings.js';
+import {gettext} from '../common/words.js';
 
 // What a step is for, said on the tour and in its help; and what helps there.
-const TOLD = {
-  photos: ['Take three or four photos of the empty room.', 'Stand in a corner or doorway and see as many floor corners as you can. They stay on this machine.'],
-  corners: ['Tap the floor corners in each photo.', 'A corner is where two walls meet at the floor, at the foot of the skirting. The same corner has the same letter in every photo.'],
-  tape: ['Measure a few lengths with the tape.', 'One gives the size. A long one from corner to corner finds slips. Type it as you read it: 4.31 m, 431 cm or 4310.'],
-  room: ['Say where doors and pipes are.', 'Choose what it is, then tap its place on the plan. Roughly is enough to begin with; then type what the tape says.'],
-  closeups: ['Measure a casing or a pipe in a photo.', 'Lay an A4 sheet flat beside it and photograph both from above. Answer one question at a time, then tap.'],
-  boards: ['Paste the label of your boards.', 'Length, width, thickness and how many a pack holds. Everything else has a usual value.'],
-  rows: ['Look at the rows, and keep them.', 'Tap a piece to see its row as it will be printed. Other ways to lay it stand below.'],
-  pack: ['Print the booklet and the templates.', 'Print at 100 % and measure the check line before you saw.'],
-  day: ['Tell what happens while you lay.', 'A row is done, a board broke, the wall is closer: the plan follows.'],
-};
+const told = () => ({
+  photos: [gettext('Take three or four photos of the empty room.'), gettext('Stand in a corner or doorway and see as many floor corners as you can. They stay on this machine.')],
+  corners: [gettext('Tap the floor corners in each photo.'), gettext('A corner is where two walls meet at the floor, at the foot of the skirting. The same corner has the same letter in every photo.')],
+  tape: [gettext('Measure a few lengths with the tape.'), gettext('One gives the size. A long one from corner to corner finds slips. Type it as you read it: 4.31 m, 431 cm or 4310.')],
+  room: [gettext('Say where doors and pipes are.'), gettext('Choose what it is, then tap its place on the plan. Roughly is enough to begin with; then type what the tape says.')],
+  closeups: [gettext('Measure a casing or a pipe in a photo.'), gettext('Lay an A4 sheet flat beside it and photograph both from above. Answer one question at a time, then tap.')],
+  boards: [gettext('Paste the label of your boards.'), gettext('Length, width, thickness and how many a pack holds. Everything else has a usual value.')],
+  rows: [gettext('Look at the rows, and keep them.'), gettext('Tap a piece to see its row as it will be printed. Other ways to lay it stand below.')],
+  pack: [gettext('Print the booklet and the templates.'), gettext('Print at 100 % and measure the check line before you saw.')],
+  day: [gettext('Tell what happens while you lay.'), gettext('A row is done, a board broke, the wall is closer: the plan follows.')],
+});
 const TOUR = STEPS.filter(({within}) => !within).map(({key}) => key);
 
 export class Help {
@@ -77,19 +78,19 @@ export class Help {
     return el(
       'div.helped',
       {'data-key': 'invitation'},
-      el('p', {}, el('b', {}, 'New here? '), 'Half a minute shows the way, from photos to the last row.'),
-      el('div.row', {}, this.#button('tour', 'Show me', () => this.#go(0)), this.#button('no-tour', 'No, thanks', () => this.#go(-1))),
+      el('p', {}, el('b', {}, gettext('New here?')), ' ', gettext('Half a minute shows the way, from photos to the last row.')),
+      el('div.row', {}, this.#button('tour', gettext('Show me'), () => this.#go(0)), this.#button('no-tour', 'No, thanks', () => this.#go(-1))),
     );
   }
 
   #help() {
-    const [first, more] = TOLD[this.#step];
+    const [first, more] = told()[this.#step];
     return el(
       'div.helped',
       {'data-key': 'helped'},
       DRAWINGS[this.#step](),
       el('div', {}, el('p', {}, el('b', {}, first)), el('p', {}, more)),
-      el('div.row', {}, this.#button('tour', 'The tour', () => this.#go(0)), this.#button('no-help', 'Close', () => this.#turn(false))),
+      el('div.row', {}, this.#button('tour', gettext('The tour'), () => this.#go(0)), this.#button('no-help', gettext('Close'), () => this.#turn(false))),
     );
   }
 
@@ -100,12 +101,12 @@ export class Help {
       'div.helped',
       {'data-key': 'tour-stop'},
       DRAWINGS[key](),
-      el('div', {'aria-live': 'polite'}, el('p.why', {}, `${this.#tour + 1} of ${TOUR.length}: ${stepNamed(key).name}`), el('p', {}, el('b', {}, TOLD[key][0]))),
+      el('div', {'aria-live': 'polite'}, el('p.why', {}, gettext('{number} of {total}: {step}', {number: this.#tour + 1, total: TOUR.length, step: stepNamed(key).name})), el('p', {}, el('b', {}, told()[key][0]))),
       el(
         'div.row',
         {},
-        this.#button('tour-next', isLast ? 'Begin' : ['Next', glyph('right')], () => this.#go(this.#tour + 1)),
-        isLast ? null : this.#button('tour-leave', 'Leave the tour', () => this.#go(-1)),
+        this.#button('tour-next', isLast ? gettext('Begin') : [gettext('Next'), glyph('right')], () => this.#go(this.#tour + 1)),
+        isLast ? null : this.#button('tour-leave', gettext('Leave the tour'), () => this.#go(-1)),
       ),
     );
   }

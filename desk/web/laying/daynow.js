@@ -2,13 +2,14 @@
 // That it is done is said by the page's main button (`onward` of day.js).
 
 import {choice, el, refill} from '../common/dom.js';
+import {gettext} from '../common/words.js';
 
 // What may be asked for after a button: [key, words on the button].
 const ASKS = [
-  ['wall', 'Measured to the wall'],
-  ['piece', 'A piece came out otherwise'],
-  ['lost', 'An offcut is lost'],
-  ['short', 'An offcut is too short'],
+  ['wall', gettext('Measured to the wall')],
+  ['piece', gettext('A piece came out otherwise')],
+  ['lost', gettext('An offcut is lost')],
+  ['short', gettext('An offcut is too short')],
 ];
 
 export class DayNow {
@@ -18,7 +19,7 @@ export class DayNow {
   // tell(words) says it to the desk; typed(key) is what stands in a box; box(key, label, like) makes one.
   constructor({tell, typed, box}) {
     Object.assign(this, {tell, typed, box});
-    this.element = el('section.card.day-now', {'aria-label': 'What happened'});
+    this.element = el('section.card.day-now', {'aria-label': gettext('What happened')});
   }
 
   #say(words) {
@@ -32,15 +33,15 @@ export class DayNow {
     const big = (key, text, onclick, more = {}) => el('button.big', {type: 'button', 'data-key': key, disabled: busy, onclick, ...more}, text);
     refill(
       this.element,
-      el('h2', {}, told.row ? `Row ${told.row} of ${told.rows} is down` : 'Nothing is down yet'),
+      el('h2', {}, told.row ? gettext('Row {row} of {rows} is down', {row: told.row, rows: told.rows}) : gettext('Nothing is down yet')),
       el(
         'div.bigs',
         {},
-        big('spoiled', 'A board is spoiled', () => this.#say('board spoiled')),
+        big('spoiled', gettext('A board is spoiled'), () => this.#say('board spoiled')),
         ASKS.map(([key, text]) =>
           big(`ask-${key}`, text, () => this.#ask(key, told, busy), {'aria-expanded': String(this.#asked === key)}),
         ),
-        big('row-begun', `Row ${told.next} is begun`, () => this.#say(`row ${told.next} begun`)),
+        big('row-begun', gettext('Row {row} is begun', {row: told.next}), () => this.#say(`row ${told.next} begun`)),
       ),
       this.#asked ? el('div.asked', {'data-key': `asked-${this.#asked}`}, this.#question(told, busy)) : null,
     );
@@ -56,24 +57,24 @@ export class DayNow {
     const send = (key, text, onclick) => el('div.foot', {}, el('button', {type: 'button', 'data-key': key, disabled: busy, onclick}, text));
     if (this.#asked === 'wall')
       return [
-        el('p', {}, told.row ? `From row ${told.row}'s far edge to the far wall, at the middle of its first and last piece:` : 'From the start wall to the far wall:'),
-        el('div.fields', {}, this.box('wall-left', 'At the left', '1803 mm'), this.box('wall-right', 'At the right', '1799 mm')),
-        send('wall', 'Say the distances', () => this.#tellWall(told)),
+        el('p', {}, told.row ? gettext("From row {row}'s far edge to the far wall, at the middle of its first and last piece:", {row: told.row}) : gettext('From the start wall to the far wall:')),
+        el('div.fields', {}, this.box('wall-left', gettext('At the left'), '1803 mm'), this.box('wall-right', gettext('At the right'), '1799 mm')),
+        send('wall', gettext('Say the distances'), () => this.#tellWall(told)),
       ];
     if (this.#asked === 'piece')
       return [
-        el('p', {}, 'Which piece, and how long is it now?'),
+        el('p', {}, gettext('Which piece, and how long is it now?')),
         el(
           'div.fields',
           {},
-          el('label.field', {}, el('span', {}, 'Piece'), this.#pieces(told)),
-          this.box('piece-length', 'Its length', '412 mm'),
+          el('label.field', {}, el('span', {}, gettext('Piece')), this.#pieces(told)),
+          this.box('piece-length', gettext('Its length'), '412 mm'),
         ),
-        send('piece-said', 'Say it', () => this.#tellPiece()),
+        send('piece-said', gettext('Say it'), () => this.#tellPiece()),
       ];
     const words = this.#asked === 'lost' ? 'lost' : 'too short';
     return [
-      el('p', {}, told.hand.length ? 'Which one? Its label is pencilled on it.' : 'No offcut is on hand now.'),
+      el('p', {}, told.hand.length ? gettext('Which one? Its label is pencilled on it.') : gettext('No offcut is on hand now.')),
       el(
         'div.bigs',
         {},

@@ -1,6 +1,7 @@
 // The day's form for what nobody knew was there: a pipe or a box in rows still to come, put into the words the desk reads.
 
 import {el} from '../common/dom.js';
+import {gettext} from '../common/words.js';
 
 // typed(key): what stands in a box; tell(words); told: where the day stands.
 export function obstacleForm({busy, box, typed, tell, told}) {
@@ -13,20 +14,20 @@ export function obstacleForm({busy, box, typed, tell, told}) {
   return el(
     'details',
     {'data-key': 'obstacle'},
-    el('summary', {}, 'Something stands in the way'),
-    el('p.why', {}, 'A pipe nobody had marked: its diameter, and the distances to its middle. A box: both its sides, and the distances to its left and its near side.'),
+    el('summary', {}, gettext('Something stands in the way')),
+    el('p.why', {}, gettext('A pipe nobody had marked: its diameter, and the distances to its middle. A box: both its sides, and the distances to its left and its near side.')),
     el(
       'form',
       {onsubmit: send, 'data-key': 'obstacle-form'},
       el(
         'div.fields',
         {},
-        box('new-across', 'Across: a pipe, or how deep a box is', '22 mm'),
-        box('new-along', 'Along the rows: a box only', '300 mm'),
-        box('new-left', `From the left end of row ${told.row || 1}`, '1204 mm'),
-        box('new-ahead', told.row ? `Ahead of row ${told.row}'s far edge` : 'From the start wall', '356 mm'),
+        box('new-across', gettext('Across: a pipe, or how deep a box is'), '22 mm'),
+        box('new-along', gettext('Along the rows: a box only'), '300 mm'),
+        box('new-left', gettext('From the left end of row {row}', {row: told.row || 1}), '1204 mm'),
+        box('new-ahead', told.row ? gettext("Ahead of row {row}'s far edge", {row: told.row}) : gettext('From the start wall'), '356 mm'),
       ),
-      el('div.foot', {}, el('button', {'data-key': 'say-obstacle', disabled: busy}, 'It stands there')),
+      el('div.foot', {}, el('button', {'data-key': 'say-obstacle', disabled: busy}, gettext('It stands there'))),
     ),
   );
 }

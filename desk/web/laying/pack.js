@@ -7,17 +7,18 @@ import {keep, ownRulers} from '../common/kept.js';
 import {lengthField} from '../fields/lengthfield.js';
 import {mendIt} from '../rows/rows.js';
 import {work} from '../common/api.js';
+import {gettext, ngettext, localised} from '../common/words.js';
 
 const NAMES = {
-  'booklet.pdf': ['The booklet', 'One page to a row, with what to cut and where each piece comes from.'],
-  'booklet.html': ['The booklet for your phone', 'One page that works without a network and keeps your ticks.'],
-  'templates.pdf': ['The templates', 'True to size. Print at 100 %, and measure the check line before you saw.'],
-  'traced.pdf': ['The casings from your close-ups', 'Cut out the first page and try it against the casing before you saw.'],
-  'plan.svg': ['The plan', 'As a drawing.'],
-  'cuts.csv': ['The cut list', 'As a table.'],
-  'plan.dxf': ['The plan', 'For drawing programs.'],
-  'templates.dxf': ['The templates', 'For drawing programs and machines.'],
-  'plan.json': ['The plan', 'For other programs.'],
+  'booklet.pdf': [gettext('The booklet'), gettext('One page to a row, with what to cut and where each piece comes from.')],
+  'booklet.html': [gettext('The booklet for your phone'), gettext('One page that works without a network and keeps your ticks.')],
+  'templates.pdf': [gettext('The templates'), gettext('True to size. Print at 100 %, and measure the check line before you saw.')],
+  'traced.pdf': [gettext('The casings from your close-ups'), gettext('Cut out the first page and try it against the casing before you saw.')],
+  'plan.svg': [gettext('The plan'), gettext('As a drawing.')],
+  'cuts.csv': [gettext('The cut list'), gettext('As a table.')],
+  'plan.dxf': [gettext('The plan'), gettext('For drawing programs.')],
+  'templates.dxf': [gettext('The templates'), gettext('For drawing programs and machines.')],
+  'plan.json': [gettext('The plan'), gettext('For other programs.')],
 };
 
 export function create(ctx) {
@@ -28,15 +29,15 @@ export function create(ctx) {
   let fetched = null; // the pack that was downloaded
   const {store} = ctx;
   const read = {}; // what one ruler measures, until both are known
-  const form = el('section.card', {'aria-label': 'Paper'});
-  const rulers = el('section.card', {'aria-label': 'My rulers measure'});
-  const plan = el('section.card', {'aria-label': 'Which plan is printed'});
+  const form = el('section.card', {'aria-label': gettext('Paper')});
+  const rulers = el('section.card', {'aria-label': gettext('My rulers measure')});
+  const plan = el('section.card', {'aria-label': gettext('Which plan is printed')});
   const files = el('section.card', {'aria-label': 'Files', hidden: true});
   const element = el(
     'div',
     {},
-    el('h1', {}, 'The pack'),
-    el('p.lead', {}, 'A booklet to lay the floor by, and templates to saw by.'),
+    el('h1', {}, gettext('The pack')),
+    el('p.lead', {}, gettext('A booklet to lay the floor by, and templates to saw by.')),
     el('div.two', {}, el('div', {}, plan, form, rulers), files),
   );
 
@@ -44,10 +45,10 @@ export function create(ctx) {
     making = true;
     refusal = null;
     update();
-    say('Making the pack.');
+    say(gettext('Making the pack.'));
     try {
       ctx.packed = await work('pack', {paper});
-      say('The pack is ready.');
+      say(gettext('The pack is ready.'));
     } catch (error) {
       say('');
       refusal = {says: [error.says ?? error.message, ...(error.more ?? [])], where: error.where ?? '', isOfJob: Boolean(error.slug), job: store.job};
@@ -77,8 +78,8 @@ export function create(ctx) {
     refusal = null;
     if (both.across && both.down) {
       keep(store, {rulers: {show: store.job.show ?? 'metric', across: both.across.mm, down: both.down.mm}});
-      store.change('typed what the rulers measure', (job) => Object.assign(job, {rulers: both}));
-    } else if (store.job.rulers) store.change('took the rulers out', (job) => delete job.rulers);
+      store.change(gettext('typed what the rulers measure'), (job) => Object.assign(job, {rulers: both}));
+    } else if (store.job.rulers) store.change(gettext('took the rulers out'), (job) => delete job.rulers);
     else update();
   }
 
@@ -86,16 +87,15 @@ export function create(ctx) {
     const isHalf = Boolean(read.across) !== Boolean(read.down) && !store.job.rulers;
     refill(
       rulers,
-      el('h2', {}, 'My rulers measure'),
+      el('h2', {}, gettext('My rulers measure')),
       el(
         'p',
         {},
-        'Print the templates once at 100 % and measure both long rulers of the first sheet with your tape. If they are off, type what they measure: ',
-        'every template is then corrected for your printer.',
+        gettext('Print the templates once at 100 % and measure both long rulers of the first sheet with your tape. If they are off, type what they measure: every template is then corrected for your printer.'),
       ),
-      el('div.fields', {}, ruler('across', 'Ruler across'), ruler('down', 'Ruler down')),
+      el('div.fields', {}, ruler('across', gettext('Ruler across')), ruler('down', gettext('Ruler down'))),
       fromEarlier(),
-      isHalf ? sentence('tell', 'The other ruler is needed as well: a printer may err differently each way.') : null,
+      isHalf ? sentence('tell', gettext('The other ruler is needed as well: a printer may err differently each way.')) : null,
     );
   }
 
@@ -106,7 +106,7 @@ export function create(ctx) {
     return [
       says ? sentence('look', says) : null,
       own
-        ? sentence('tell', `Measured for an earlier job on this machine: ${store.settings.measured}. The templates are corrected by it. `, forget())
+        ? sentence('tell', gettext('Measured for an earlier job on this machine: {lengths}. The templates are corrected by it.', {lengths: store.settings.measured}), ' ', forget())
         : null,
     ];
   }
@@ -122,7 +122,7 @@ export function create(ctx) {
           update();
         },
       },
-      'Another printer: forget it',
+      gettext('Another printer: forget it'),
     );
 
   function fillPlan() {
@@ -131,9 +131,9 @@ export function create(ctx) {
     plan.hidden = !isFresh;
     if (!isFresh) return;
     const words = kept?.current
-      ? sentence('good', kept.day ? `Your plan is printed, as you kept it on ${kept.day}.` : 'The plan kept in the job is printed.')
-      : sentence('tell', kept ? kept.says : 'No plan is kept yet. A pack made later may show another plan, unless you say on the page Rows that this one is yours.');
-    const rows = kept?.current ? null : el('div.foot', {}, el('button', {type: 'button', 'data-key': 'to-rows', onclick: () => ctx.go('rows')}, 'See the rows'));
+      ? sentence('good', kept.day ? gettext('Your plan is printed, as you kept it on {day}.', {day: kept.day}) : gettext('The plan kept in the job is printed.'))
+      : sentence('tell', kept ? kept.says : gettext('No plan is kept yet. A pack made later may show another plan, unless you say on the page Rows that this one is yours.'));
+    const rows = kept?.current ? null : el('div.foot', {}, el('button', {type: 'button', 'data-key': 'to-rows', onclick: () => ctx.go('rows')}, gettext('See the rows')));
     refill(plan, unseenWords(ctx), words, rows, doubtsOf(ctx.survey).map((doubt) => doubtWords(doubt, ctx)));
   }
 
@@ -146,9 +146,9 @@ export function create(ctx) {
       el('div', {}, el('b', {}, title), el('span', {}, `${name}, ${size(bytes)}`), note ? el('span.why', {}, note) : null),
       el(
         'a.button',
-        {href, target: pdf ? '_blank' : null, rel: 'noopener', 'aria-label': `${pdf ? 'Open' : 'Save'} ${name}`},
+        {href, target: pdf ? '_blank' : null, rel: 'noopener', 'aria-label': pdf ? gettext('Open {name}', {name}) : gettext('Save {name}', {name})},
         glyph(pdf ? 'open' : 'load'),
-        pdf ? 'Open' : 'Save',
+        pdf ? gettext('Open') : gettext('Save'),
       ),
     );
   }
@@ -159,11 +159,11 @@ export function create(ctx) {
     fillRulers();
     refill(
       form,
-      el('h2', {}, 'Paper in your printer'),
+      el('h2', {}, gettext('Paper in your printer')),
       el(
         'fieldset.picks',
         {},
-        el('legend.hidden', {}, 'Paper'),
+        el('legend.hidden', {}, gettext('Paper')),
         papers.map(({key, label}) =>
           el(
             'label.pick',
@@ -185,7 +185,7 @@ export function create(ctx) {
           ),
         ),
       ),
-      making ? working('Planning and drawing. This takes a few seconds.') : null,
+      making ? working(gettext('Planning and drawing. This takes a few seconds.')) : null,
       refusal?.says.map((text) => sentence('look', text)),
     );
     ctx.drawOnward();
@@ -197,20 +197,20 @@ export function create(ctx) {
     const single = ctx.packed.files.length - main.length;
     refill(
       files,
-      el('h2', {}, 'Ready'),
-      fetched === ctx.packed ? el('a.button', {href: ctx.packed.zip, 'data-key': 'zip'}, glyph('load'), 'Download it again (zip)') : null,
+      el('h2', {}, gettext('Ready')),
+      fetched === ctx.packed ? el('a.button', {href: ctx.packed.zip, 'data-key': 'zip'}, glyph('load'), gettext('Download it again (zip)')) : null,
       el('ul.files', {}, main.map(fileRow)),
-      single ? el('p.why', {}, `The zip also holds ${single} templates as single drawings.`) : null,
+      single ? el('p.why', {}, ngettext('The zip also holds {count} template as a single drawing.', 'The zip also holds {count} templates as single drawings.', single)) : null,
     );
   }
 
   // One thing at a time: made, then taken away, then laid.
   function onward() {
-    if (making) return {text: 'Making the pack', key: 'make', isBusy: true};
+    if (making) return {text: gettext('Making the pack'), key: 'make', isBusy: true};
     if (refusal?.isOfJob && !refusal.where.startsWith('rulers')) return mendIt(ctx, refusal.where);
-    if (!ctx.packed) return {text: 'Make the pack', key: 'make', act: make};
+    if (!ctx.packed) return {text: gettext('Make the pack'), key: 'make', act: make};
     if (fetched === ctx.packed) return undefined;
-    return {text: 'Download everything', key: 'zip', href: ctx.packed.zip, act: noteFetched};
+    return {text: gettext('Download everything'), key: 'zip', href: ctx.packed.zip, act: noteFetched};
   }
 
   // After the click has followed the link, which is drawn anew.
@@ -231,5 +231,5 @@ export function create(ctx) {
 }
 
 function size(bytes) {
-  return bytes < 1e6 ? `${Math.max(1, Math.round(bytes / 1e3))} kB` : `${(bytes / 1e6).toFixed(1)} MB`;
+  return bytes < 1e6 ? `${Math.max(1, Math.round(bytes / 1e3))} kB` : `${localised((bytes / 1e6).toFixed(1))} MB`;
 }

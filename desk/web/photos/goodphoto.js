@@ -1,11 +1,12 @@
 // What makes a good photo, drawn: where to stand, and pictures of an invented room as they should and should not be.
 
 import {el, glyph, svg} from '../common/dom.js';
+import {gettext} from '../common/words.js';
 
 const POINTS = [
-  'Stand with your back in a corner or in the doorway; hold the phone at eye height, turned a little down.',
-  'See as many floor corners as you can, four or more. Two or three of them should be in another photo too.',
-  'The normal lens: no zoom, no wide angle, no crop, no filter. Send the photos as files, not through a chat.',
+  gettext('Stand with your back in a corner or in the doorway; hold the phone at eye height, turned a little down.'),
+  gettext('See as many floor corners as you can, four or more. Two or three of them should be in another photo too.'),
+  gettext('The normal lens: no zoom, no wide angle, no crop, no filter. Send the photos as files, not through a chat.'),
 ];
 
 export function advice() {
@@ -13,10 +14,10 @@ export function advice() {
     el(
       'div.shots-drawn',
       {},
-      drawn('good', 'Two places to stand', stand()),
-      drawn('good', 'The floor, with its corners', picture('M14 84V0M40 50V0M100 46V0M130 72V0', 'M14 84 40 50 100 46 130 72', [[14, 84], [40, 50], [100, 46], [130, 72]])),
-      drawn('look', 'Held level: no floor', picture('M22 108V0M122 108V0', '', [], 'M44 30H96V66H44z')),
-      drawn('look', 'Too near: one corner', picture('M82 58V0', 'M0 88 82 58 144 76', [[82, 58]])),
+      drawn('good', gettext('Two places to stand'), stand()),
+      drawn('good', gettext('The floor, with its corners'), picture('M14 84V0M40 50V0M100 46V0M130 72V0', 'M14 84 40 50 100 46 130 72', [[14, 84], [40, 50], [100, 46], [130, 72]])),
+      drawn('look', gettext('Held level: no floor'), picture('M22 108V0M122 108V0', '', [], 'M44 30H96V66H44z')),
+      drawn('look', gettext('Too near: one corner'), picture('M82 58V0', 'M0 88 82 58 144 76', [[82, 58]])),
     ),
     el('ol.tips', {}, POINTS.map((text) => el('li', {}, text))),
   ];

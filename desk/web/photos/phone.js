@@ -2,6 +2,7 @@
 
 import {el, refill, sentence, svg, glyph} from '../common/dom.js';
 import {ask} from '../common/api.js';
+import {gettext, gettextNodes, ngettext} from '../common/words.js';
 
 const EVERY = 1500; // ms between two looks at what has arrived
 
@@ -13,7 +14,7 @@ export class Phone {
   // onArrived(noted): a picture lies in the job's folder
   constructor(onArrived) {
     this.onArrived = onArrived;
-    this.element = el('section.card.from-phone', {'aria-label': 'Send from the phone'});
+    this.element = el('section.card.from-phone', {'aria-label': gettext('Send from the phone')});
     this.#look();
   }
 
@@ -40,14 +41,14 @@ export class Phone {
   }
 
   update() {
-    refill(this.element, el('h2', {}, 'Send from your phone'), this.#told.open ? this.#opened() : this.#closed(), this.#refusal ? sentence('look', this.#refusal) : null);
+    refill(this.element, el('h2', {}, gettext('Send from your phone')), this.#told.open ? this.#opened() : this.#closed(), this.#refusal ? sentence('look', this.#refusal) : null);
   }
 
   #closed() {
     return [
-      el('p', {}, 'The phone and this computer in one network: scan a code, pick the photos, done. Nothing to install.'),
-      el('p.why', {}, 'Until you ask, only this computer can reach the desk. The link takes pictures in and shows nothing of the job.'),
-      el('button', {type: 'button', 'data-key': 'link-open', onclick: () => this.#turn(true)}, glyph('phone'), 'Show the code'),
+      el('p', {}, gettext('The phone and this computer in one network: scan a code, pick the photos, done. Nothing to install.')),
+      el('p.why', {}, gettext('Until you ask, only this computer can reach the desk. The link takes pictures in and shows nothing of the job.')),
+      el('button', {type: 'button', 'data-key': 'link-open', onclick: () => this.#turn(true)}, glyph('phone'), gettext('Show the code')),
     ];
   }
 
@@ -58,15 +59,19 @@ export class Phone {
       el(
         'ol.tips',
         {},
-        ['Scan this code with the phone’s camera and open the link.', 'Pick the photos. They appear here, one by one.'].map((text) => el('li', {}, text)),
+        [gettext('Scan this code with the phone’s camera and open the link.'), gettext('Pick the photos. They appear here, one by one.')].map((text) => el('li', {}, text)),
       ),
-      el('p.why.link', {}, 'Or type this address: ', el('span', {}, href)),
+      el('p.why.link', {}, gettextNodes('Or type this address: {address}', {address: el('span', {}, href)})),
       el(
         'p.why',
         {},
-        `For one phone only. Unencrypted (plain HTTP) over your own network: fine at home. Closes by itself after ${Math.ceil(left / 60)} minutes without use.`,
+        ngettext(
+          'For one phone only. Unencrypted (plain HTTP) over your own network: fine at home. Closes by itself after {count} minute without use.',
+          'For one phone only. Unencrypted (plain HTTP) over your own network: fine at home. Closes by itself after {count} minutes without use.',
+          Math.ceil(left / 60),
+        ),
       ),
-      el('button', {type: 'button', 'data-key': 'link-close', onclick: () => this.#turn(false)}, 'Close the link'),
+      el('button', {type: 'button', 'data-key': 'link-close', onclick: () => this.#turn(false)}, gettext('Close the link')),
     ];
   }
 }
@@ -76,7 +81,7 @@ function qr(rows) {
   const d = rows.flatMap((row, y) => [...row].map((module, x) => (module === '1' ? `M${x} ${y}h1v1h-1z` : ''))).join('');
   return svg(
     'svg.qr',
-    {viewBox: `0 0 ${rows.length} ${rows.length}`, role: 'img', 'aria-label': 'Code with the address for the phone', 'shape-rendering': 'crispEdges'},
+    {viewBox: `0 0 ${rows.length} ${rows.length}`, role: 'img', 'aria-label': gettext('Code with the address for the phone'), 'shape-rendering': 'crispEdges'},
     svg('rect', {width: rows.length, height: rows.length, fill: '#fff'}),
     svg('path', {d, fill: '#000'}),
   );

@@ -7,6 +7,7 @@ import {picture, thumb} from '../common/pictures.js';
 import {Papers} from './papers.js';
 import {Phone} from './phone.js';
 import {Targets} from './targets.js';
+import {gettext, ngettext} from '../common/words.js';
 
 const LARGEST = 60e6;
 
@@ -28,7 +29,7 @@ export function create(ctx) {
     'label.drop',
     {for: 'pick'},
     glyph('plus'),
-    el('span', {}, el('b', {}, 'Add photos'), el('small', {}, 'Pick them, or drop them here. JPEG, HEIC or PNG, up to 60 MB each.')),
+    el('span', {}, el('b', {}, gettext('Add photos')), el('small', {}, gettext('Pick them, or drop them here. JPEG, HEIC or PNG, up to 60 MB each.'))),
   );
   const next = el('div.foot');
   const targets = new Targets(ctx, () => update());
@@ -37,13 +38,13 @@ export function create(ctx) {
   const element = el(
     'div',
     {},
-    el('h1', {}, 'Photos of the room'),
-    el('p.lead', {}, 'Three or four are enough. They stay on this machine, as they are.'),
+    el('h1', {}, gettext('Photos of the room')),
+    el('p.lead', {}, gettext('Three or four are enough. They stay on this machine, as they are.')),
     el(
       'div.two',
       {},
       el('div', {}, input, drop, told, list, next, phone.element),
-      el('div', {}, el('section.card', {}, el('h2', {}, 'What makes a good photo'), advice()), targets.element, papers.element),
+      el('div', {}, el('section.card', {}, el('h2', {}, gettext('What makes a good photo')), advice()), targets.element, papers.element),
     ),
   );
 
@@ -66,9 +67,9 @@ export function create(ctx) {
     const before = (store.job.photos ?? []).length;
     for (const [i, file] of files.entries()) {
       drop.classList.add('busy');
-      say(files.length > 1 ? `Taking in photo ${i + 1} of ${files.length}.` : 'Taking in the photo.');
+      say(files.length > 1 ? gettext('Taking in photo {number} of {count}.', {number: i + 1, count: files.length}) : gettext('Taking in the photo.'));
       try {
-        if (file.size > LARGEST) throw new Error(`${file.name} is larger than 60 MB; take it with the phone's ordinary setting.`);
+        if (file.size > LARGEST) throw new Error(gettext("{name} is larger than 60 MB; take it with the phone's ordinary setting.", {name: file.name}));
         await takeOne(file);
       } catch (error) {
         told.append(sentence('look', error.says ?? error.message));
@@ -76,7 +77,7 @@ export function create(ctx) {
     }
     drop.classList.remove('busy');
     const more = (store.job.photos ?? []).length - before;
-    say(more > 1 ? `${more} photos added.` : more === 1 ? 'One photo added.' : 'No photo added.');
+    say(more > 0 ? ngettext('One photo added.', '{count} photos added.', more) : gettext('No photo added.'));
   }
 
   async function takeOne(file) {
@@ -86,14 +87,14 @@ export function create(ctx) {
     });
     if (!note(noted)) {
       const at = store.job.photos.findIndex((entry) => entry.file === noted.file);
-      told.append(sentence('tell', `${file.name} is here already, as photo ${at + 1}.`));
+      told.append(sentence('tell', gettext('{name} is here already, as photo {number}.', {name: file.name, number: at + 1})));
     }
   }
 
   // A picture that lies in the job's folder joins the job; false if it is part of it already.
   function note(noted) {
     if ((store.job.photos ?? []).some((entry) => entry.file === noted.file)) return false;
-    store.change('added a photo', (job) => {
+    store.change(gettext('added a photo'), (job) => {
       job.photos = [...(job.photos ?? []), {file: noted.file, size: noted.size, marks: []}];
     });
     if (noted.says) told.append(sentence('tell', noted.says));
@@ -105,28 +106,28 @@ export function create(ctx) {
   function fromPhone(noted) {
     if (sent.has(noted.file)) return;
     sent.add(noted.file);
-    if (note(noted)) say(`${noted.name} came from the phone.`);
+    if (note(noted)) say(gettext('{name} came from the phone.', {name: noted.name}));
   }
 
   function remove(file) {
-    store.change('removed a photo', (job) => {
+    store.change(gettext('removed a photo'), (job) => {
       job.photos = job.photos.filter((entry) => entry.file !== file);
     });
-    say('Photo taken out of the job. Undo brings it back; the picture itself stays in the folder.');
+    say(gettext('Photo taken out of the job. Undo brings it back; the picture itself stays in the folder.'));
   }
 
   const kept = new Map();
   function shot(entry, i) {
-    if (!kept.has(entry.file)) kept.set(entry.file, thumb(entry.file, `Photo ${i + 1}`));
+    if (!kept.has(entry.file)) kept.set(entry.file, thumb(entry.file, gettext('Photo {number}', {number: i + 1})));
     const count = (entry.marks ?? []).length;
-    const words = [count ? `${count} marked` : 'none marked', targets.words(entry.file)].filter(Boolean).join(', ');
+    const words = [count ? ngettext('{count} marked', '{count} marked', count) : gettext('none marked'), targets.words(entry.file)].filter(Boolean).join(', ');
     return el(
       'li',
       {},
       kept.get(entry.file),
-      el('div', {}, el('b', {}, `Photo ${i + 1}`), el('span', {}, words)),
-      el('button', {type: 'button', 'data-key': `mark-${entry.file}`, onclick: () => ctx.go('corners', {file: entry.file})}, 'Mark'),
-      iconButton('bin', `Take photo ${i + 1} out`, () => remove(entry.file), {'data-key': `out-${entry.file}`}),
+      el('div', {}, el('b', {}, gettext('Photo {number}', {number: i + 1})), el('span', {}, words)),
+      el('button', {type: 'button', 'data-key': `mark-${entry.file}`, onclick: () => ctx.go('corners', {file: entry.file})}, gettext('Mark')),
+      iconButton('bin', gettext('Take photo {number} out', {number: i + 1}), () => remove(entry.file), {'data-key': `out-${entry.file}`}),
     );
   }
 
@@ -138,11 +139,11 @@ export function create(ctx) {
       next,
       store.job.photos?.length
         ? null
-        : el('button', {type: 'button', 'data-key': 'on', onclick: () => ctx.go('corners')}, 'I have a tape only'),
+        : el('button', {type: 'button', 'data-key': 'on', onclick: () => ctx.go('corners')}, gettext('I have a tape only')),
     );
   }
 
-  const onward = () => (store.job.photos?.length ? undefined : {text: 'Add photos', act: () => input.click()});
+  const onward = () => (store.job.photos?.length ? undefined : {text: gettext('Add photos'), act: () => input.click()});
 
   return {element, update, onward};
 }

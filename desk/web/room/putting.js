@@ -2,6 +2,7 @@
 
 import {boxOf, boxPlaces, isByHand, isRough, offEach, offsetsOf, pairOf, placeOff, putBox, putPoint, twoWalls, typeOff, along, STEP} from '../fields/offwalls.js';
 import {nextNumbered, pointNames, samePair} from '../common/names.js';
+import {gettext, listed} from '../common/words.js';
 
 // Sizes things are put with, mm, until they are typed: common ones, no source.
 const DOOR = 800;
@@ -39,17 +40,17 @@ const PUT = {
     const edit = (draft) => {
       draft.doors = [...(draft.doors ?? []), {name, ...where, width: DOOR}];
     };
-    return where && {names: [name], what: `door ${name}`, edit};
+    return where && {names: [name], what: gettext('door {name}', {name}), edit};
   },
-  pipe: (job, lines, place) => pipesAt(job, lines, [place], 'pipe'),
+  pipe: (job, lines, place) => pipesAt(job, lines, [place], (names) => gettext('pipe {names}', {names})),
   radiator(job, lines, place) {
     const [{u} = {}] = twoWalls(lines, place) ?? [];
     const ends = u && [-1, 1].map((side) => [0, 1].map((i) => place[i] + (side * u[i] * APART) / 2)).sort((a, b) => a[0] - b[0]);
-    return ends && pipesAt(job, lines, ends, "a radiator's pipes");
+    return ends && pipesAt(job, lines, ends, (names) => gettext("a radiator's pipes {names}", {names}));
   },
   bare(job, lines, place) {
     const pair = twoWalls(lines, place);
-    const [name] = fresh(job, 'bare part ', 1);
+    const [name] = fresh(job, `${gettext('bare part')} `, 1);
     const corners = fresh(job, 'H', 4);
     const middles = pair && offEach(pair, place);
     const edit = (draft) => {
@@ -63,6 +64,7 @@ const PUT = {
 // A part that would reach into the wall stands beside it.
 const shoved = ([near, far]) => (near < STEP ? [STEP, far - near + STEP] : [near, far]);
 
+// what(names): the pipes in words.
 function pipesAt(job, lines, places, what) {
   const names = fresh(job, 'P', places.length);
   const pairs = places.map((place) => twoWalls(lines, place));
@@ -71,7 +73,7 @@ function pipesAt(job, lines, places, what) {
     draft.pipes = [...(draft.pipes ?? []), ...names.map((name) => ({name, diameter: PIPE}))];
     names.forEach((name, i) => movePipe(draft, name, pairs[i], places[i]));
   };
-  return {names, what: `${what} ${names.join(' and ')}`, edit};
+  return {names, what: what(listed(names)), edit};
 }
 
 export const put = (kind, job, lines, place) => PUT[kind](job, lines, place);

@@ -6,25 +6,26 @@ import {BareParts} from './roombare.js';
 import {RoomPlan} from './roomplan.js';
 import {Pipes} from './roompipes.js';
 import {typedWrong} from '../fields/typed.js';
-import {nextNumbered, wallKey, wallOf, wallOptions} from '../common/names.js';
+import {nextNumbered, wallKey, wallName, wallOf, wallOptions} from '../common/names.js';
+import {gettext} from '../common/words.js';
 
 export function create(ctx) {
   const {store} = ctx;
-  const doors = el('section.card', {'aria-label': 'Doors'});
-  const squares = el('section.card', {'aria-label': 'Square corners'});
+  const doors = el('section.card', {'aria-label': gettext('Doors')});
+  const squares = el('section.card', {'aria-label': gettext('Square corners')});
   const plan = new RoomPlan(ctx);
   const pipes = new Pipes(ctx, plan);
   const bare = new BareParts(ctx, plan);
   const element = el(
     'div',
     {},
-    el('h1', {}, 'What stands in the room'),
-    el('p.lead', {}, 'Only what applies. A plain room needs nothing here.'),
+    el('h1', {}, gettext('What stands in the room')),
+    el('p.lead', {}, gettext('Only what applies. A plain room needs nothing here.')),
     el('div.two', {}, el('div', {}, plan.element, squares, bare.element), el('div', {}, doors, pipes.element)),
     el(
       'div.foot',
       {},
-      el('button', {type: 'button', 'data-key': 'to-closeups', onclick: () => ctx.go('closeups')}, 'Measure a casing or pipe in a photo'),
+      el('button', {type: 'button', 'data-key': 'to-closeups', onclick: () => ctx.go('closeups')}, gettext('Measure a casing or pipe in a photo')),
     ),
   );
 
@@ -41,7 +42,7 @@ export function create(ctx) {
         show: show(),
         key: `door-${i}-${key}`,
         isSmall: ['casing-thickness', 'next-floor'].includes(key),
-        onLength: (mm) => store.change(`changed ${door.name}`, (job) => put(job.doors[i], mm)),
+        onLength: (mm) => store.change(gettext('changed {name}', {name: door.name}), (job) => put(job.doors[i], mm)),
       });
     const casing = (part) => (entry, mm) => {
       entry.casing = {width: 60, thickness: 15, ...entry.casing, [part]: mm};
@@ -52,20 +53,20 @@ export function create(ctx) {
       el(
         'div.thing-head',
         {},
-        el('b', {}, `Door ${door.name}`),
+        el('b', {}, gettext('Door {name}', {name: door.name})),
         choice(wallOptions(store.job, [door.wall]), wallKey(door.wall), {
-          'aria-label': `Wall of ${door.name}`,
+          'aria-label': gettext('Wall of {name}', {name: door.name}),
           'data-key': `door-${i}-wall`,
           onchange: (event) =>
-            store.change(`moved ${door.name}`, (job) => {
+            store.change(gettext('moved {name}', {name: door.name}), (job) => {
               job.doors[i].wall = wallOf(event.target.value);
             }),
         }),
         iconButton(
           'bin',
-          `Remove ${door.name}`,
+          gettext('Remove {name}', {name: door.name}),
           () =>
-            store.change(`removed ${door.name}`, (job) => {
+            store.change(gettext('removed {name}', {name: door.name}), (job) => {
               job.doors.splice(i, 1);
             }),
           {'data-key': `door-${i}-bin`},
@@ -75,34 +76,34 @@ export function create(ctx) {
       el(
         'div.fields',
         {},
-        field('from', `From corner ${door.wall[0]}`, door.from, (entry, mm) => {
+        field('from', gettext('From corner {name}', {name: door.wall[0]}), door.from, (entry, mm) => {
           entry.from = mm;
         }).element,
-        field('width', 'Opening width', door.width, (entry, mm) => {
+        field('width', gettext('Opening width'), door.width, (entry, mm) => {
           entry.width = mm;
         }).element,
         field(
           'reveal',
-          'Opening depth',
+          gettext('Opening depth'),
           door.reveal ?? null,
           (entry, mm) => {
             if (mm === null) delete entry.reveal;
             else entry.reveal = mm;
           },
-          {clearable: true, why: 'From the wall to the middle of the threshold strip, under the closed door. Empty: the boards stop at the wall.'},
+          {clearable: true, why: gettext('From the wall to the middle of the threshold strip, under the closed door. Empty: the boards stop at the wall.')},
         ).element,
         field(
           'next-floor',
-          'Floor next door',
+          gettext('Floor next door'),
           door.next_floor ?? null,
           (entry, mm) => {
             if (mm === null) delete entry.next_floor;
             else entry.next_floor = mm;
           },
-          {clearable: true, why: 'How high the floor behind the door lies over the bare floor here. It tells which strip covers the gap.'},
+          {clearable: true, why: gettext('How high the floor behind the door lies over the bare floor here. It tells which strip covers the gap.')},
         ).element,
-        field('casing-width', 'Casing width', door.casing?.width ?? null, casing('width')).element,
-        field('casing-thickness', 'Casing thickness', door.casing?.thickness ?? null, casing('thickness')).element,
+        field('casing-width', gettext('Casing width'), door.casing?.width ?? null, casing('width')).element,
+        field('casing-thickness', gettext('Casing thickness'), door.casing?.thickness ?? null, casing('thickness')).element,
       ),
     );
   }
@@ -115,7 +116,7 @@ export function create(ctx) {
       el(
         'button.quiet.inline',
         {type: 'button', 'data-key': `mend-door-${name}-${wall.join('-')}`, onclick: () => putOn(name, wall)},
-        `It is on ${wall.join(' to ')}`,
+        gettext('It is on {wall}', {wall: wallName(wall)}),
       );
     return survey.shown.misfits
       .filter(({name}) => name === door.name)
@@ -123,7 +124,7 @@ export function create(ctx) {
   }
 
   function putOn(name, wall) {
-    store.change(`moved ${name}`, (job) => {
+    store.change(gettext('moved {name}', {name}), (job) => {
       job.doors.find((door) => door.name === name).wall = wall;
     });
   }
@@ -131,23 +132,23 @@ export function create(ctx) {
   function addDoor() {
     const [first] = wallOptions(store.job);
     const name = nextNumbered('D', new Set((store.job.doors ?? []).map((door) => door.name)));
-    store.change(`added door ${name}`, (job) => {
+    store.change(gettext('added door {name}', {name}), (job) => {
       job.doors = [...(job.doors ?? []), {name, wall: wallOf(first[0]), from: 300, width: 800}];
     });
-    say(`Door ${name} added. Drag it to its place on the plan, or choose its wall and type where it begins.`);
+    say(gettext('Door {name} added. Drag it to its place on the plan, or choose its wall and type where it begins.', {name}));
   }
 
   function fillDoors() {
     const options = wallOptions(store.job);
     refill(
       doors,
-      el('h2', {}, 'Doors'),
-      el('p', {}, 'The casing (architrave) is the trim round a door. It is cut short so that boards slip under it; the booklet says how high.'),
+      el('h2', {}, gettext('Doors')),
+      el('p', {}, gettext('The casing (architrave) is the trim round a door. It is cut short so that boards slip under it; the booklet says how high.')),
       el('ul', {}, (store.job.doors ?? []).map(doorItem)),
       typedWrong(store, ['doors']),
       options.length
-        ? el('button', {type: 'button', 'data-key': 'add-door', onclick: addDoor}, glyph('plus'), 'Add a door')
-        : sentence('tell', 'Walls come with the corners: mark three or more first.'),
+        ? el('button', {type: 'button', 'data-key': 'add-door', onclick: addDoor}, glyph('plus'), gettext('Add a door'))
+        : sentence('tell', gettext('Walls come with the corners: mark three or more first.')),
     );
   }
 
@@ -155,16 +156,16 @@ export function create(ctx) {
 
   function fillSquares() {
     const toggle = (name, on) =>
-      store.change(`${on ? 'called' : 'no longer called'} ${name} square`, (job) => {
+      store.change(on ? gettext('called {name} square', {name}) : gettext('no longer called {name} square', {name}), (job) => {
         job.square = [...(job.square ?? []).filter((other) => other !== name), ...(on ? [name] : [])];
       });
     refill(
       squares,
-      el('h2', {}, 'Square corners'),
-      el('p', {}, 'Tick a corner only if you tried it with a set square; most rooms are not quite square.'),
+      el('h2', {}, gettext('Square corners')),
+      el('p', {}, gettext('Tick a corner only if you tried it with a set square; most rooms are not quite square.')),
       el(
         'div.picks',
-        {role: 'group', 'aria-label': 'Corners believed square'},
+        {role: 'group', 'aria-label': gettext('Corners believed square')},
         (store.job.outline ?? []).map((name) =>
           el(
             'label.pick',

@@ -2,17 +2,19 @@
 
 import {el, follow, refill, say, svg} from '../common/dom.js';
 import {isInside, offEach, ROUGH_PM, roughly, twoWalls, wallLines} from '../fields/offwalls.js';
+import {wallName} from '../common/names.js';
 import {Drawing, freeSides, list, pointNode} from '../common/planview.js';
 import {flip, unflip} from '../common/turning.js';
 import {bareOff, moveTo, openingAt, pipeOff, put} from './putting.js';
+import {gettext, lowered, raised} from '../common/words.js';
 
 const KEY = 10; // mm a press of an arrow key; with Shift ten times as much
 const ARROWS = {ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1]}; // on the screen
 const TOOLS = [
-  ['door', 'Door', 'Tap the wall where the middle of the door is.'],
-  ['pipe', 'Pipe', 'Tap where the pipe stands.'],
-  ['radiator', 'Radiator', 'Tap midway between the two pipes of the radiator.'],
-  ['bare', 'Bare part', 'Tap the middle of the part that stays bare: a hearth, a column, a radiator on feet.'],
+  ['door', gettext('Door'), gettext('Tap the wall where the middle of the door is.')],
+  ['pipe', gettext('Pipe'), gettext('Tap where the pipe stands.')],
+  ['radiator', gettext('Radiator'), gettext('Tap midway between the two pipes of the radiator.')],
+  ['bare', gettext('Bare part'), gettext('Tap the middle of the part that stays bare: a hearth, a column, a radiator on feet.')],
 ];
 
 export class RoomPlan {
@@ -22,10 +24,10 @@ export class RoomPlan {
 
   constructor(ctx) {
     this.ctx = ctx;
-    this.drawing = new Drawing('Plan of the room', 'room');
-    this.tools = el('div.row.tools', {role: 'group', 'aria-label': 'Put on the plan'});
+    this.drawing = new Drawing(gettext('Plan of the room'), 'room');
+    this.tools = el('div.row.tools', {role: 'group', 'aria-label': gettext('Put on the plan')});
     this.words = el('p.why', {'aria-live': 'polite'});
-    this.element = el('section.card', {'aria-label': 'The room on the plan', hidden: true}, el('h2', {}, 'On the plan'), this.tools, this.words, this.drawing.element);
+    this.element = el('section.card', {'aria-label': gettext('The room on the plan'), hidden: true}, el('h2', {}, gettext('On the plan')), this.tools, this.words, this.drawing.element);
     this.drawing.redraw = () => this.update();
     this.drawing.element.addEventListener('click', (event) => this.#tapped(event));
   }
@@ -36,7 +38,7 @@ export class RoomPlan {
     this.drawing.element.toggleAttribute('hidden', !survey.answer);
     if (!survey.answer) {
       refill(this.tools);
-      refill(this.words, 'The floor is being worked out; a few seconds.');
+      refill(this.words, gettext('The floor is being worked out; a few seconds.'));
       return;
     }
     this.lines = wallLines(survey.answer);
@@ -52,12 +54,12 @@ export class RoomPlan {
         el('button', {type: 'button', 'data-key': `tool-${tool[0]}`, 'aria-pressed': String(this.#tool === tool), onclick: () => this.#take(tool)}, tool[1]),
       ),
     );
-    const hint = `Roughly is enough (±${roughly(ROUGH_PM, job.show)}); then type what the tape says.`;
+    const hint = gettext('Roughly is enough (±{length}); then type what the tape says.', {length: roughly(ROUGH_PM, job.show)});
     refill(
       this.words,
       this.#tool
-        ? `${this.#tool[2]} With the keys: arrows move the cross, Enter puts it there, Esc puts nothing.`
-        : `Choose what to put on the plan, then tap its place. Drag moves it, so do the arrow keys. ${hint}`,
+        ? `${this.#tool[2]} ${gettext('With the keys: arrows move the cross, Enter puts it there, Esc puts nothing.')}`
+        : `${gettext('Choose what to put on the plan, then tap its place. Drag moves it, so do the arrow keys.')} ${hint}`,
     );
   }
 
@@ -94,20 +96,21 @@ export class RoomPlan {
   #put(place) {
     const [kind] = this.#tool;
     if (kind !== 'door' && !isInside(this.lines, place)) {
-      say('That is outside the floor: tap inside the walls.');
+      say(gettext('That is outside the floor: tap inside the walls.'));
       return;
     }
     const {store} = this.ctx;
     const made = put(kind, store.job, this.lines, place);
     if (!made) {
-      say(kind === 'door' ? 'No wall is long enough for a door of 800 mm.' : 'No two walls there tell a place; tap nearer to a wall.');
+      say(kind === 'door' ? gettext('No wall is long enough for a door of 800 mm.') : gettext('No two walls there tell a place; tap nearer to a wall.'));
       return;
     }
     this.#tool = this.#aim = null;
-    store.change(`put ${made.what} on the plan`, made.edit);
+    store.change(gettext('put {what} on the plan', {what: made.what}), made.edit);
     this.#focus(`${kind === 'door' ? 'door-grip' : 'grip'}-${made.names[0]}`);
-    const stands = kind === 'door' ? 'Type where it begins, as the tape says.' : 'Type its distances off the walls, as the tape says.';
-    say(`${made.what[0].toUpperCase()}${made.what.slice(1)}: put there. ${stands}`);
+    const what = raised(made.what);
+    if (kind === 'door') say(gettext('{what}: put there. Type where it begins, as the tape says.', {what}));
+    else say(gettext('{what}: put there. Type its distances off the walls, as the tape says.', {what}));
   }
 
   // Drawing ------------------------------------------------------------------------
@@ -144,14 +147,14 @@ export class RoomPlan {
     const [, name] = this.#tool;
     const pair = twoWalls(this.lines, this.#aim);
     const {show} = this.ctx.store.job;
-    const away = pair ? offEach(pair, this.#aim).map((mm, i) => `${roughly(mm, show)} off ${pair[i].wall.join(' to ')}`).join(', ') : '';
+    const away = pair ? offEach(pair, this.#aim).map((mm, i) => gettext('{length} off {wall}', {length: roughly(mm, show), wall: wallName(pair[i].wall)})).join(', ') : '';
     const node = svg(
       'g.handle.cross',
       {
         tabindex: 0,
         role: 'button',
         'data-key': 'aim',
-        'aria-label': `Cross for the ${name.toLowerCase()}: ${away}. Arrow keys move it, Enter puts it there, Escape puts nothing.`,
+        'aria-label': gettext('Cross for the {thing}: {away}. Arrow keys move it, Enter puts it there, Escape puts nothing.', {thing: lowered(name), away}),
         onkeydown: (event) => this.#aimKey(event),
       },
       svg('circle.reach', {r: 22}),
@@ -184,7 +187,7 @@ export class RoomPlan {
     if (!place) return [];
     const circle = svg('circle', {cx: place[0], cy: place[1], r: Math.max(pipe.diameter / 2, 4 * this.drawing.k)});
     const shape = svg('g.pipe', {}, circle, this.drawing.text(place, pipe.name, {dy: -12, size: 11, name: 'letter'}));
-    return told?.isByHand ? [shape, this.#grip('pipe', pipe.name, `Pipe ${pipe.name}`, told, told.place, place)] : [shape];
+    return told?.isByHand ? [shape, this.#grip('pipe', pipe.name, gettext('Pipe {name}', {name: pipe.name}), told, told.place, place)] : [shape];
   }
 
   #bare(island, at) {
@@ -201,14 +204,14 @@ export class RoomPlan {
   // A part of the drawing that can be dragged, or moved by the arrow keys.
   #grip(kind, name, spoken, {pair}, place, drawn) {
     const {show} = this.ctx.store.job;
-    const away = offEach(pair, place).map((mm, i) => `${roughly(mm, show)} off ${pair[i].wall.join(' to ')}`);
+    const away = offEach(pair, place).map((mm, i) => gettext('{length} off {wall}', {length: roughly(mm, show), wall: wallName(pair[i].wall)}));
     const grip = svg(
       'g.handle.thing-grip',
       {
         tabindex: 0,
         role: 'button',
         'data-key': `grip-${name}`,
-        'aria-label': `${spoken}, ${away.join(', ')}, put by hand. Arrow keys move it.`,
+        'aria-label': gettext('{thing}, {away}, put by hand. Arrow keys move it.', {thing: spoken, away: away.join(', ')}),
         onpointerdown: (event) => this.#down(event, {kind, name, place}),
         onkeydown: (event) => {
           const to = stepped(event, place);
@@ -233,11 +236,11 @@ export class RoomPlan {
         tabindex: 0,
         role: 'slider',
         'data-key': `door-grip-${door.name}`,
-        'aria-label': `Door ${door.name} along the wall from ${door.wall.join(' to ')}`,
+        'aria-label': gettext('Door {name} along the wall from {wall}', {name: door.name, wall: wallName(door.wall)}),
         'aria-valuemin': 0,
         'aria-valuemax': most,
         'aria-valuenow': Math.round(door.from),
-        'aria-valuetext': `begins ${roughly(door.from, this.ctx.store.job.show)} from ${door.wall[0]}`,
+        'aria-valuetext': gettext('begins {length} from {name}', {length: roughly(door.from, this.ctx.store.job.show), name: door.wall[0]}),
         onpointerdown: (event) => this.#down(event, {kind: 'door', ...door}),
         onkeydown: (event) => this.#doorKey(event, door, most),
       },
@@ -278,7 +281,7 @@ export class RoomPlan {
   }
 
   #move({kind, name, wall, from, place}, isFine) {
-    this.ctx.store.change(`moved ${name}`, (job) => {
+    this.ctx.store.change(gettext('moved {name}', {name}), (job) => {
       if (kind === 'door') Object.assign(job.doors.find((door) => door.name === name), {wall, from});
       else moveTo(job, this.lines, kind, name, place, isFine);
     });

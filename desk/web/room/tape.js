@@ -10,7 +10,8 @@ import {fieldIn, lengthField} from '../fields/lengthfield.js';
 import {Drawing, drawFloor} from '../common/planview.js';
 import {isRough} from '../fields/offwalls.js';
 import {typedWrong} from '../fields/typed.js';
-import {pointNames, samePair, walls, wallOf, wallOptions} from '../common/names.js';
+import {pointNames, samePair, wallName, walls, wallOf, wallOptions} from '../common/names.js';
+import {gettext, listed} from '../common/words.js';
 
 export function create(ctx) {
   const {store} = ctx;
@@ -24,22 +25,22 @@ export function create(ctx) {
   let isAdding = false;
 
   const rows = el('ul.lengths');
-  const listed = el('section.card', {'aria-label': 'Lengths so far'}, el('h2', {}, 'Lengths so far'), rows);
+  const listed = el('section.card', {'aria-label': gettext('Lengths so far')}, el('h2', {}, gettext('Lengths so far')), rows);
   const adder = el('div.adder');
-  const drawing = new Drawing('Plan of the floor', 'floor');
+  const drawing = new Drawing(gettext('Plan of the floor'), 'floor');
   const found = el('div');
   const words = el('div', {'aria-live': 'polite'});
   const units = el('div');
   const element = el(
     'div',
     {},
-    el('h1', {}, 'Tape lengths'),
-    el('p.lead', {}, 'One length tells the size. A few more, corner to corner across the room among them, let a slip of the tape be found.'),
+    el('h1', {}, gettext('Tape lengths')),
+    el('p.lead', {}, gettext('One length tells the size. A few more, corner to corner across the room among them, let a slip of the tape be found.')),
     el(
       'div.taping',
       {},
-      el('section.card', {'aria-label': 'A new length'}, adder, units),
-      el('section.card.sticky', {'aria-label': 'The floor so far'}, found, drawing.element, words),
+      el('section.card', {'aria-label': gettext('A new length')}, adder, units),
+      el('section.card.sticky', {'aria-label': gettext('The floor so far')}, found, drawing.element, words),
       listed,
     ),
   );
@@ -73,20 +74,20 @@ export function create(ctx) {
     if (!pointNames(store.job).includes(pair[0])) isOffered = true;
     if (isOffered) pair = kind === 'off' ? [offPoint, ''] : [...offer()];
     const field = lengthField({
-      label: 'Length',
+      label: gettext('Length'),
       show: store.job.show ?? 'metric',
       key: 'new-length',
       onEnter: add,
       onLength: () => {},
-      placeholder: store.job.show === 'imperial' ? `11' 2 3/8"` : '4.312 m',
+      placeholder: store.job.show === 'imperial' ? `11' 2 3/8"` : gettext('4.312 m'),
     });
     const kinds = el(
       'fieldset.picks',
       {},
-      el('legend.hidden', {}, 'Kind of length'),
+      el('legend.hidden', {}, gettext('Kind of length')),
       [
-        ['between', 'Point to point'],
-        ['off', 'Off a wall'],
+        ['between', gettext('Point to point')],
+        ['off', gettext('Off a wall')],
       ].map(([key, text]) =>
         el(
           'label.pick',
@@ -108,13 +109,13 @@ export function create(ctx) {
     );
     const ends =
       kind === 'between'
-        ? [el('label.field', {}, 'From', pointPick(0, 'from', 'From point')), el('label.field', {}, 'To', pointPick(1, 'to', 'To point'))]
+        ? [el('label.field', {}, gettext('From'), pointPick(0, 'from', gettext('From point'))), el('label.field', {}, gettext('To'), pointPick(1, 'to', gettext('To point')))]
         : [
-            el('label.field', {}, 'Point', pointPick(0, 'from', 'Point')),
+            el('label.field', {}, gettext('Point'), pointPick(0, 'from', gettext('Point'))),
             el(
               'label.field',
               {},
-              'Off wall',
+              gettext('Off wall'),
               choice([['', '–'], ...wallOptions(store.job)], offWall, {
                 'data-key': 'off-wall',
                 onchange: (event) => {
@@ -125,11 +126,11 @@ export function create(ctx) {
           ];
     refill(
       adder,
-      el('h2', {}, 'Add a length ', counted()),
+      el('h2', {}, gettext('Add a length'), ' ', counted()),
       kinds,
       el('div.row', {}, ends, field.element),
       refusal ? sentence('look', refusal) : null,
-      el('button', {type: 'button', 'data-key': 'add', onclick: add}, 'Add this length'),
+      el('button', {type: 'button', 'data-key': 'add', onclick: add}, gettext('Add this length')),
       typedWrong(store, ['tape']),
     );
     newLength = fieldIn(adder, 'new-length');
@@ -138,15 +139,15 @@ export function create(ctx) {
   // How far along one is with what is worth measuring.
   function counted() {
     const {done, next = []} = ctx.sketch.now?.measure ?? {};
-    return next.length && kind === 'between' ? el('span.count', {}, `${done + 1} of ${done + next.length}`) : null;
+    return next.length && kind === 'between' ? el('span.count', {}, gettext('{number} of {total}', {number: done + 1, total: done + next.length})) : null;
   }
 
   // What is still missing of the new length, in a sentence, or "".
   function missing() {
-    if (!newLength.input.value.trim()) return 'Type the length the tape shows.';
-    if (kind === 'between') return pair[0] && pair[1] && pair[0] !== pair[1] ? '' : 'Choose two different points.';
-    if (!pair[0] || !offWall) return 'Choose the point and the wall.';
-    return wallOf(offWall).includes(pair[0]) ? `${pair[0]} is an end of that wall; choose another point.` : '';
+    if (!newLength.input.value.trim()) return gettext('Type the length the tape shows.');
+    if (kind === 'between') return pair[0] && pair[1] && pair[0] !== pair[1] ? '' : gettext('Choose two different points.');
+    if (!pair[0] || !offWall) return gettext('Choose the point and the wall.');
+    return wallOf(offWall).includes(pair[0]) ? gettext('{name} is an end of that wall; choose another point.', {name: pair[0]}) : '';
   }
 
   async function add() {
@@ -166,13 +167,13 @@ export function create(ctx) {
     }
     const entry = {...place, ...reading};
     newLength.clear();
-    const told = entry.between ? entry.between.join(' to ') : `${entry.point} off ${entry.wall.join(' to ')}`;
+    const told = entry.between ? wallName(entry.between) : gettext('{point} off {wall}', {point: entry.point, wall: wallName(entry.wall)});
     if (entry.point) offPoint = entry.point;
     isOffered = true;
-    store.change(`added ${told}`, (job) => {
+    store.change(gettext('added {name}', {name: told}), (job) => {
       job.tape = [...(job.tape ?? []), entry];
     });
-    say(`${told}: ${reading.typed} added.`);
+    say(gettext('{what}: {length} added.', {what: told, length: reading.typed}));
     adder.querySelector('[data-key=from]')?.focus();
   }
 
@@ -181,14 +182,14 @@ export function create(ctx) {
     const note = ctx.survey.state === 'ok' ? ctx.survey.shown.tape[`tape[${i}]`] : '';
     const suspect = ctx.survey.state === 'ok' && ctx.survey.answer.suspects.find((reading) => reading.where === `tape[${i}]`);
     const field = lengthField({
-      label: `Length ${name}`,
+      label: gettext('Length {name}', {name}),
       hideLabel: true,
       show: store.job.show ?? 'metric',
       value: entry.mm,
       typed: entry.typed,
       key: `length-${i}-${name}`,
       onLength: (mm, typed) =>
-        store.change(`changed ${name}`, (job) => {
+        store.change(gettext('changed {name}', {name}), (job) => {
           Object.assign(job.tape[i], {mm, typed});
         }),
     });
@@ -199,15 +200,15 @@ export function create(ctx) {
       field.element,
       iconButton(
         'bin',
-        `Remove ${name}`,
+        gettext('Remove {name}', {name}),
         () =>
-          store.change(`removed ${name}`, (job) => {
+          store.change(gettext('removed {name}', {name}), (job) => {
             job.tape.splice(i, 1);
           }),
         {'data-key': `remove-${i}`},
       ),
       suspect
-        ? el('span.note', {}, el('b', {}, 'Check this one. '), told.has(suspect.says) ? '' : whole(suspect.says), ' ', el('span.choices', {}, mendsHere(suspect)))
+        ? el('span.note', {}, el('b', {}, gettext('Check this one.'), ' '), told.has(suspect.says) ? '' : whole(suspect.says), ' ', el('span.choices', {}, mendsHere(suspect)))
         : note ? el('span.note', {}, note) : null,
     );
     if (suspect) told.add(suspect.says);
@@ -223,8 +224,8 @@ export function create(ctx) {
   function byHand() {
     const points = new Set(taped().filter(isRough).map(({point}) => point));
     if (!points.size) return null;
-    const go = el('button.quiet.inline', {type: 'button', 'data-key': 'by-hand', onclick: () => ctx.go('room')}, 'Type where they are');
-    return el('li.by-hand', {'data-key': 'tape-by-hand'}, el('span', {}, `${[...points].join(', ')}: put on the plan by hand. `, go));
+    const go = el('button.quiet.inline', {type: 'button', 'data-key': 'by-hand', onclick: () => ctx.go('room')}, gettext('Type where they are'));
+    return el('li.by-hand', {'data-key': 'tape-by-hand'}, el('span', {}, gettext('{names}: put on the plan by hand.', {names: [...points].join(', ')}), ' ', go));
   }
 
   function fillUnits() {
@@ -233,10 +234,10 @@ export function create(ctx) {
       el(
         'fieldset.picks.small',
         {},
-        el('legend', {}, 'Show lengths in'),
+        el('legend', {}, gettext('Show lengths in')),
         [
           ['metric', 'mm'],
-          ['imperial', 'feet and inches'],
+          ['imperial', gettext('feet and inches')],
         ].map(([key, text]) =>
           el(
             'label.pick',
@@ -249,7 +250,7 @@ export function create(ctx) {
               'data-key': `show-${key}`,
               onchange: () => {
                 keep(store, {show: key});
-                store.change('changed the units', (job) => {
+                store.change(gettext('changed the units'), (job) => {
                   job.show = key;
                 });
               },
@@ -268,7 +269,7 @@ export function create(ctx) {
     pair = !pair[0] || whole ? [name, ''] : pair[0] === name ? ['', ''] : [pair[0], name];
     update();
     if (pair[0] && pair[1]) newLength.input.focus();
-    else if (pair[0]) say(`From ${pair[0]}: tap the other end.`);
+    else if (pair[0]) say(gettext('From {name}: tap the other end.', {name: pair[0]}));
   }
 
   function drawPlan() {
@@ -288,7 +289,7 @@ export function create(ctx) {
 
   function fillWords() {
     const {survey} = ctx;
-    const title = survey.answer ? `The floor: ${survey.shown.area}` : 'The floor';
+    const title = survey.answer ? gettext('The floor: {area}', {area: survey.shown.area}) : gettext('The floor');
     refill(
       found,
       el('h2', {}, title),
@@ -296,9 +297,9 @@ export function create(ctx) {
         'p.why',
         {},
         survey.answer
-          ? `Lengths in ${survey.shown.unit}, each with what it may be off (19 times in 20). Tap two points to measure between them.`
+          ? gettext('Lengths in {unit}, each with what it may be off (19 times in 20). Tap two points to measure between them.', {unit: survey.shown.unit})
           : '',
-        survey.answer && drawing.larger ? ` The ovals show how far each corner may be off, ${drawing.larger} times as large as they are.` : '',
+        survey.answer && drawing.larger ? ` ${gettext('The ovals show how far each corner may be off, {times} times as large as they are.', {times: drawing.larger})}` : '',
       ),
     );
     fillFound(words, survey, {

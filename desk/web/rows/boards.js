@@ -7,20 +7,21 @@ import {packLengths, wholeRows} from '../fields/packlengths.js';
 import {typedWrong} from '../fields/typed.js';
 import {Label} from './label.js';
 import {wallKey, wallOf, wallOptions} from '../common/names.js';
+import {gettext, ngettext, localised, lowered} from '../common/words.js';
 
 export function create(ctx) {
   const {store} = ctx;
   const draft = {}; // board and roll sizes typed so far; a board is saved once length and width are both there
-  const board = el('section.card', {'aria-label': 'The board'});
-  const gaps = el('section.card', {'aria-label': 'Gap and saw'});
-  const rules = el('section.card', {'aria-label': 'Rules'});
-  const ways = el('section.card', {'aria-label': 'Direction'});
-  const under = el('section.card', {'aria-label': 'Underlay'});
+  const board = el('section.card', {'aria-label': gettext('The board')});
+  const gaps = el('section.card', {'aria-label': gettext('Gap and saw')});
+  const rules = el('section.card', {'aria-label': gettext('Rules')});
+  const ways = el('section.card', {'aria-label': gettext('Direction')});
+  const under = el('section.card', {'aria-label': gettext('Underlay')});
   const element = el(
     'div',
     {},
-    el('h1', {}, 'The boards'),
-    el('p.lead', {}, 'Paste or copy the sizes from the label on the pack. The rest has usual values.'),
+    el('h1', {}, gettext('The boards')),
+    el('p.lead', {}, gettext('Paste or copy the sizes from the label on the pack. The rest has usual values.')),
     el('div.two', {}, el('div', {}, board, gaps, under), el('div', {}, rules, ways)),
   );
 
@@ -29,7 +30,7 @@ export function create(ctx) {
   // What a label tells replaces what was typed; what it does not tell stays.
   function takeLabel(told) {
     for (const key of Object.keys(draft)) if (!key.startsWith('under-')) delete draft[key];
-    put('read the label', (f) => {
+    put(gettext('read the label'), (f) => {
       const {lengths: _, ...board} = f.board ?? {};
       f.board = {...board, ...told};
     });
@@ -72,7 +73,7 @@ export function create(ctx) {
     if ((next.length || next.lengths) && next.width) {
       const isWhole = wholeRows(mixRows()).length === mixRows().length;
       for (const key of Object.keys(draft)) if (!key.startsWith('under-') && (key !== 'lengths' || isWhole)) delete draft[key];
-      put('changed the board', (f) => {
+      put(gettext('changed the board'), (f) => {
         f.board = next;
       });
     } else update();
@@ -84,26 +85,26 @@ export function create(ctx) {
     const isMixed = mixRows().length > 0;
     const missing =
       !flooring().board && (draft.length || draft.width || draft.thickness || isMixed)
-        ? sentence('tell', isMixed ? 'The width and one length with its number are needed before the board is saved.' : 'Length and width are both needed before the board is saved.')
+        ? sentence('tell', isMixed ? gettext('The width and one length with its number are needed before the board is saved.') : gettext('Length and width are both needed before the board is saved.'))
         : null;
     refill(
       board,
-      el('h2', {}, 'On the label'),
+      el('h2', {}, gettext('On the label')),
       label.part(),
-      el('p', {}, 'Size of the face as it lies, without the tongue.'),
+      el('p', {}, gettext('Size of the face as it lies, without the tongue.')),
       el(
         'div.fields',
         {},
-        isMixed ? null : boardSize('length', 'Length', ''),
-        boardSize('width', 'Width', ''),
-        boardSize('thickness', 'Thickness', ''),
+        isMixed ? null : boardSize('length', gettext('Length'), ''),
+        boardSize('width', gettext('Width'), ''),
+        boardSize('thickness', gettext('Thickness'), ''),
         isMixed
           ? null
           : countField({
-              label: 'Pack holds',
+              label: gettext('Pack holds'),
               key: 'board-pack',
               value: draft.pack ?? flooring().board?.pack ?? null,
-              placeholder: `${store.defaults.pack} boards`,
+              placeholder: ngettext('{count} board', '{count} boards', store.defaults.pack),
               onCount: (count) => {
                 draft.pack = count;
                 saveBoard();
@@ -129,12 +130,12 @@ export function create(ctx) {
       why,
       value: typeof flooring()[key] === 'number' ? flooring()[key] : null,
       show: show(),
-      usual: flooring()[key] === 'auto' ? 'worked out' : usual(key),
+      usual: flooring()[key] === 'auto' ? gettext('worked out') : usual(key),
       clearable: true,
       key: `plain-${key}`,
       isSmall: true,
       onLength: (mm) =>
-        put(`changed ${label.toLowerCase()}`, (f) => {
+        put(gettext('changed {what}', {what: lowered(label)}), (f) => {
           if (mm === null) delete f[key];
           else f[key] = mm;
         }),
@@ -151,7 +152,7 @@ export function create(ctx) {
       clearable: true,
       key: `rule-${key}`,
       onLength: (mm) =>
-        put(`changed ${label.toLowerCase()}`, (f) => {
+        put(gettext('changed {what}', {what: lowered(label)}), (f) => {
           f.rules ??= {};
           if (mm === null) delete f.rules[key];
           else f.rules[key] = mm;
@@ -185,7 +186,7 @@ export function create(ctx) {
     };
     const whole = next.thickness && next.roll.length && next.roll.width;
     if (whole || saved)
-      put('changed the underlay', (f) => {
+      put(gettext('changed the underlay'), (f) => {
         if (whole) f.underlay = next;
         else delete f.underlay;
       });
@@ -202,77 +203,77 @@ export function create(ctx) {
       el('label.field', {}, label, choice(options, value, {'data-key': key, onchange: (event) => save(event.target.value)}), el('span.why', {}, why));
     refill(
       ways,
-      el('h2', {}, 'How it lies'),
-      el('p', {}, 'Left to the tool, it takes what needs fewest boards and leaves no slivers.'),
+      el('h2', {}, gettext('How it lies')),
+      el('p', {}, gettext('Left to the tool, it takes what needs fewest boards and leaves no slivers.')),
       el(
         'div.fields.broad',
         {},
         picker(
-          'Rows run',
-          'Along the longest wall is usual.',
+          gettext('Rows run'),
+          gettext('Along the longest wall is usual.'),
           [
-            ['auto', 'the tool decides'],
-            ...walls.map(([key, text]) => [key, `along ${text}`]),
-            ...(along === 'angle' ? [['angle', `at ${direction} degrees`]] : []),
+            ['auto', gettext('the tool decides')],
+            ...walls.map(([key, text]) => [key, gettext('along {wall}', {wall: text})]),
+            ...(along === 'angle' ? [['angle', gettext('at {angle} degrees', {angle: localised(direction)})]] : []),
           ],
           along,
           (value) => {
             if (value !== 'angle')
-              put('changed the direction', (f) => {
+              put(gettext('changed the direction'), (f) => {
                 f.direction = chosen(value);
               });
           },
           'way-direction',
         ),
         picker(
-          'First row at',
-          'Start at the wall that is seen most.',
-          [['auto', 'the tool decides'], ...walls],
+          gettext('First row at'),
+          gettext('Start at the wall that is seen most.'),
+          [['auto', gettext('the tool decides')], ...walls],
           start,
           (value) =>
-            put('changed the start wall', (f) => {
+            put(gettext('changed the start wall'), (f) => {
               f.start = chosen(value);
             }),
           'way-start',
         ),
         lengthField({
-          label: 'Width of the first row',
+          label: gettext('Width of the first row'),
           value: typeof flooring().first_row === 'number' ? flooring().first_row : null,
           show: show(),
-          usual: 'the tool decides',
+          usual: gettext('the tool decides'),
           clearable: true,
           key: 'way-first',
-          why: 'Narrowing it keeps the last row from being a sliver.',
+          why: gettext('Narrowing it keeps the last row from being a sliver.'),
           onLength: (mm) =>
-            put('changed the first row', (f) => {
+            put(gettext('changed the first row'), (f) => {
               f.first_row = mm === null ? 'auto' : mm;
             }),
         }).element,
         picker(
-          'End joints',
-          'Thirds and halves look regular and take more boards.',
+          gettext('End joints'),
+          gettext('Thirds and halves look regular and take more boards.'),
           [
-            ['fewest', 'fewest boards'],
-            ['thirds', 'stepped by a third'],
-            ['halves', 'stepped by a half'],
+            ['fewest', gettext('fewest boards')],
+            ['thirds', gettext('stepped by a third')],
+            ['halves', gettext('stepped by a half')],
           ],
           flooring().pattern ?? 'fewest',
           (value) =>
-            put('changed the joints', (f) => {
+            put(gettext('changed the joints'), (f) => {
               f.pattern = value;
             }),
           'way-pattern',
         ),
         picker(
-          'You lay',
-          'Facing the start wall. Most click boards go left to right.',
+          gettext('You lay'),
+          gettext('Facing the start wall. Most click boards go left to right.'),
           [
-            ['left-to-right', 'left to right'],
-            ['right-to-left', 'right to left'],
+            ['left-to-right', gettext('left to right')],
+            ['right-to-left', gettext('right to left')],
           ],
           flooring().lay ?? 'left-to-right',
           (value) =>
-            put('changed the hand', (f) => {
+            put(gettext('changed the hand'), (f) => {
               f.lay = value;
             }),
           'way-lay',
@@ -285,12 +286,12 @@ export function create(ctx) {
     fillBoard();
     refill(
       gaps,
-      el('h2', {}, 'Gap and saw'),
+      el('h2', {}, gettext('Gap and saw')),
       el(
         'div.fields',
         {},
-        plain('gap', 'Gap to the walls', 'Wood and laminate swell; the skirting hides it. Follow the label if it says more.'),
-        plain('kerf', 'Saw cut', 'What the blade turns to dust at each cut.'),
+        plain('gap', gettext('Gap to the walls'), gettext('Wood and laminate swell; the skirting hides it. Follow the label if it says more.')),
+        plain('kerf', gettext('Saw cut'), gettext('What the blade turns to dust at each cut.')),
       ),
       el(
         'label.pick',
@@ -300,24 +301,24 @@ export function create(ctx) {
           checked: flooring().gap === 'auto',
           'data-key': 'gap-auto',
           onchange: (event) =>
-            put(event.target.checked ? 'left the gap to the tool' : 'took the usual gap', (f) => {
+            put(event.target.checked ? gettext('left the gap to the tool') : gettext('took the usual gap'), (f) => {
               if (event.target.checked) f.gap = 'auto';
               else delete f.gap;
             }),
         }),
-        'Work the gap out from the size of the room',
+        gettext('Work the gap out from the size of the room'),
       ),
     );
     refill(
       under,
-      el('h2', {}, 'Underlay'),
-      el('p', {}, 'For the shopping list and the height at doors. Leave empty if there is none.'),
-      el('div.fields', {}, roll('thickness', '', 'Thickness'), roll('length', 'length', 'Roll length'), roll('width', 'width', 'Roll width')),
+      el('h2', {}, gettext('Underlay')),
+      el('p', {}, gettext('For the shopping list and the height at doors. Leave empty if there is none.')),
+      el('div.fields', {}, roll('thickness', '', gettext('Thickness')), roll('length', 'length', gettext('Roll length')), roll('width', 'width', gettext('Roll width'))),
     );
     refill(
       rules,
-      el('h2', {}, 'Rules'),
-      el('p', {}, 'The label may ask for more; then type its number.'),
+      el('h2', {}, gettext('Rules')),
+      el('p', {}, gettext('The label may ask for more; then type its number.')),
       el(
         'div.fields',
         {},

@@ -2,6 +2,7 @@
 
 import {ask} from '../common/api.js';
 import {el, glyph, say, sentence} from '../common/dom.js';
+import {gettext} from '../common/words.js';
 
 // onBoard(board) is called with the keys of the job's `board` that the label tells; onTold() when there is something new to show.
 export class Label {
@@ -32,14 +33,14 @@ export class Label {
       el(
         'label.field',
         {},
-        el('span', {}, 'Paste or type the label as it stands'),
+        el('span', {}, gettext('Paste or type the label as it stands')),
         el('input', {
           type: 'text',
           'data-key': 'label',
           autocomplete: 'off',
           spellcheck: 'false',
           maxlength: 2000,
-          placeholder: this.store.job.show === 'imperial' ? '50 5/8 x 7 9/16 x 5/16 in, 8 per pack' : '1285 x 192 x 8 mm, 8 per pack',
+          placeholder: this.store.job.show === 'imperial' ? gettext('50 5/8 x 7 9/16 x 5/16 in, 8 per pack') : gettext('1285 x 192 x 8 mm, 8 per pack'),
           // A paste of several lines is read before the box makes one line of it.
           onpaste: (event) => {
             const text = event.clipboardData?.getData('text') ?? '';
@@ -50,7 +51,7 @@ export class Label {
           },
         }),
       ),
-      el('button', {type: 'button', 'data-key': 'read-label', onclick: (event) => this.#read(box(event).value)}, glyph('good'), 'Read it'),
+      el('button', {type: 'button', 'data-key': 'read-label', onclick: (event) => this.#read(box(event).value)}, glyph('good'), gettext('Read it')),
       this.#told ? sentence(this.#told.kind, this.#told.says) : null,
     );
   }

@@ -2,6 +2,7 @@
 
 import {el, refill, sentence, whole, working} from '../common/dom.js';
 import {work} from '../common/api.js';
+import {gettext} from '../common/words.js';
 
 // The desk's own drawing, as an element of this page.
 function drawn(text) {
@@ -23,7 +24,7 @@ export class RowPicture {
     const what = `${row} ${key}`;
     if (what === this.wanted) return;
     this.wanted = what;
-    this.wait(`Drawing row ${row}`);
+    this.wait(gettext('Drawing row {row}', {row}));
     try {
       const told = await work('row', {row, narrow: window.innerWidth < 640, laid: this.isLaid});
       if (this.wanted === what) this.fill(told);
@@ -51,7 +52,7 @@ export class RowPicture {
     this.element.hidden = false;
     refill(
       this.element,
-      el('h2', {}, `Row ${row} of ${rows}`),
+      el('h2', {}, gettext('Row {row} of {rows}', {row, rows})),
       special.map((text) => sentence('tell', text)),
       drawn(svg),
       el('div', {}, [...lines, ...checks].map((text) => el('p', {}, whole(text)))),

@@ -10,6 +10,7 @@ import {fillFigures, fillLists, fillStage, fillWords} from './rowwords.js';
 import {RowPicture} from './rowpicture.js';
 import {Ways} from './ways.js';
 import {fillAvoided} from './avoided.js';
+import {gettext} from '../common/words.js';
 
 // The step where a fault at this place of the job is put right.
 export function placeToMend(where = '') {
@@ -27,7 +28,7 @@ export function placeToMend(where = '') {
 }
 
 // The way on where the job cannot be planned or printed as it stands.
-export const mendIt = ({go}, where) => ({text: 'Go and mend it', key: 'mend', act: () => go(placeToMend(where))});
+export const mendIt = ({go}, where) => ({text: gettext('Go and mend it'), key: 'mend', act: () => go(placeToMend(where))});
 
 export function create(ctx) {
   const {store} = ctx;
@@ -36,26 +37,26 @@ export function create(ctx) {
   let wanted = null; // the width tried last, mm
   let isTrying = false;
   let isBusy = false;
-  const drawing = new Drawing('Plan of the rows', 'rows');
-  const lead = el('p.lead', {}, 'The floor lies as in every step; row 1 is at the start wall. Tap a piece to see its row as the paper draws it; drag the round grip to change the first row.');
+  const drawing = new Drawing(gettext('Plan of the rows'), 'rows');
+  const lead = el('p.lead', {}, gettext('The floor lies as in every step; row 1 is at the start wall. Tap a piece to see its row as the paper draws it; drag the round grip to change the first row.'));
   const figures = el('dl.figures');
   const stage = el('div.stage-words');
   const guess = el('div', {'aria-live': 'polite'});
   const words = el('div', {'aria-live': 'polite'});
-  const piece = el('section.card', {'aria-label': 'The piece you chose', hidden: true, 'aria-live': 'polite'});
-  const picture = new RowPicture('The row as on paper');
+  const piece = el('section.card', {'aria-label': gettext('The piece you chose'), hidden: true, 'aria-live': 'polite'});
+  const picture = new RowPicture(gettext('The row as on paper'));
   const lists = el('div');
   const pick = el('div.row');
   const why = el('div.reason');
   const ways = new Ways(ctx);
-  const legend = el('p.legend', {}, el('span', {}, el('i.key'), 'cut from a new board'), el('span', {}, el('i.key.again'), 'made of an offcut'));
+  const legend = el('p.legend', {}, el('span', {}, el('i.key'), gettext('cut from a new board')), el('span', {}, el('i.key.again'), gettext('made of an offcut')));
   const plan = el(
     'div.rows-view',
     {},
-    el('section.card', {'aria-label': 'Rows'}, drawing.element, why, legend, pick),
+    el('section.card', {'aria-label': gettext('Rows')}, drawing.element, why, legend, pick),
     el('div', {}, guess, figures, stage, piece, words),
   );
-  const element = el('div', {}, el('h1', {}, 'Rows'), lead, plan, picture.element, ways.element, lists);
+  const element = el('div', {}, el('h1', {}, gettext('Rows')), lead, plan, picture.element, ways.element, lists);
   const handle = new RowHandle({onTry: tryRow, onSet: setRow});
   const now = () => (tried ? {...ctx.plan, ...tried} : ctx.plan);
   const isOld = () => store.state !== 'saved' || ctx.plan.revision !== store.revision;
@@ -103,7 +104,7 @@ export function create(ctx) {
   function setRow(mm) {
     wanted = null;
     const wishes = withRow(mm);
-    store.change('moved the first row', (job) => {
+    store.change(gettext('moved the first row'), (job) => {
       job.flooring = {...job.flooring, ...wishes};
     });
   }
@@ -115,7 +116,7 @@ export function create(ctx) {
       const {revision, kept} = await work('keep', options);
       store.revision = revision;
       Object.assign(ctx.plan, {revision, kept, stage: kept ? 'kept' : 'usual'});
-      say(kept ? 'Kept: this is your plan.' : 'No plan is kept now.');
+      say(kept ? gettext('Kept: this is your plan.') : gettext('No plan is kept now.'));
     } catch (error) {
       say(error.says ?? error.message);
     }
@@ -139,17 +140,17 @@ export function create(ctx) {
       'select',
       {
         'data-key': 'piece',
-        'aria-label': 'Piece',
+        'aria-label': gettext('Piece'),
         onchange: (event) => {
           chosen = event.target.value;
           fill();
         },
       },
-      el('option', {value: ''}, 'choose'),
+      el('option', {value: ''}, gettext('choose')),
       Object.keys(pieces).map((id) => el('option', {value: id}, id)),
     );
     list.value = told ? chosen : '';
-    refill(pick, el('label.inline-field', {}, 'Piece ', list));
+    refill(pick, el('label.inline-field', {}, gettext('Piece'), ' ', list));
   }
 
   function fill() {
@@ -189,7 +190,7 @@ export function create(ctx) {
     refill(
       lists,
       told.working || told.state === 'none'
-        ? working('Working out the floor and planning the rows. This takes a few seconds; longer if a length was mistyped.')
+        ? working(gettext('Working out the floor and planning the rows. This takes a few seconds; longer if a length was mistyped.'))
         : [doubtWords(told, {survey: told, store}), ...told.more.map((text) => sentence('look', text))],
     );
   }
@@ -199,10 +200,10 @@ export function create(ctx) {
     const {plan: told} = ctx;
     if (told.state === 'no') return mendIt(ctx, told.where);
     const isNow = told.state === 'ok' && told.revision === store.revision && !told.working && !tried;
-    if (isNow && told.stage === 'kept') return {text: 'Make the pack', act: () => ctx.go('pack', {make: true})};
+    if (isNow && told.stage === 'kept') return {text: gettext('Make the pack'), act: () => ctx.go('pack', {make: true})};
     const isFound = isNow && ['usual', 'long'].includes(told.stage);
-    if (isFound && (isGuess(ctx.survey) || isDoubted(ctx.survey))) return {text: 'Settle what is in doubt', key: 'settle', act: () => ctx.go('tape')};
-    return isFound ? {text: 'This is my plan', key: 'keep', act: () => keep(), isBusy} : undefined;
+    if (isFound && (isGuess(ctx.survey) || isDoubted(ctx.survey))) return {text: gettext('Settle what is in doubt'), key: 'settle', act: () => ctx.go('tape')};
+    return isFound ? {text: gettext('This is my plan'), key: 'keep', act: () => keep(), isBusy} : undefined;
   }
 
   return {element, update, onward, open: () => ctx.refreshPlan()};

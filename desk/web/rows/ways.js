@@ -3,6 +3,7 @@
 import {el, refill, sentence} from '../common/dom.js';
 import {work} from '../common/api.js';
 import {waySketch} from './waysketch.js';
+import {gettext, ngettext} from '../common/words.js';
 
 export class Ways {
   #known = null; // {revision, ways}
@@ -11,7 +12,7 @@ export class Ways {
 
   constructor(ctx) {
     this.ctx = ctx;
-    this.element = el('section.card', {'aria-label': 'Ways to lay the rows', hidden: true});
+    this.element = el('section.card', {'aria-label': gettext('Ways to lay the rows'), hidden: true});
   }
 
   async #ask() {
@@ -31,7 +32,7 @@ export class Ways {
   }
 
   #choose(way) {
-    this.ctx.store.change(way ? 'turned the rows' : 'left the rows to the tool', (job) => {
+    this.ctx.store.change(way ? gettext('turned the rows') : gettext('left the rows to the tool'), (job) => {
       job.flooring = {...job.flooring, direction: way?.wishes.direction ?? 'auto', start: way?.wishes.start ?? 'auto', first_row: 'auto'};
     });
   }
@@ -47,11 +48,11 @@ export class Ways {
     const isFree = asked === 'auto' && (store.job.flooring?.start ?? 'auto') === 'auto';
     refill(
       this.element,
-      el('h2', {}, 'Other ways to lay them'),
-      el('p', {}, 'The first is what the tool would take. Thick line: the start wall. The one you take is searched longer.'),
+      el('h2', {}, gettext('Other ways to lay them')),
+      el('p', {}, gettext('The first is what the tool would take. Thick line: the start wall. The one you take is searched longer.')),
       this.#refusal ? sentence('look', this.#refusal) : null,
       el('ul.ways', {}, ways.map((way, i) => this.#card(way, i, isFree ? i === 0 : isSame(way.wishes, store.job.flooring)))),
-      isFree ? null : el('button', {type: 'button', 'data-key': 'way-free', onclick: () => this.#choose(null)}, 'Leave it to the tool'),
+      isFree ? null : el('button', {type: 'button', 'data-key': 'way-free', onclick: () => this.#choose(null)}, gettext('Leave it to the tool')),
     );
   }
 
@@ -63,11 +64,11 @@ export class Ways {
         `button.way${isChosen ? '.chosen' : ''}`,
         {type: 'button', 'data-key': `take-way-${i}`, 'aria-pressed': String(isChosen), onclick: () => this.#choose(way)},
         waySketch(this.ctx.plan.answer.floor.outline, way),
-        el('b', {}, `${way.boards} boards, ${way.packs} packs`),
-        el('span', {}, `${way.cuts} cuts, narrowest ${way.narrowest}`),
-        el('span', {}, `First row ${way.first}, last ${way.last}`),
+        el('b', {}, `${ngettext('{count} board', '{count} boards', way.boards)}, ${ngettext('{count} pack', '{count} packs', way.packs)}`),
+        el('span', {}, ngettext('{count} cut, narrowest {narrowest}', '{count} cuts, narrowest {narrowest}', way.cuts, {narrowest: way.narrowest})),
+        el('span', {}, gettext('First row {first}, last {last}', {first: way.first, last: way.last})),
         el('span', {}, way.says),
-        isChosen ? el('span.taken', {}, 'This one is drawn above') : null,
+        isChosen ? el('span.taken', {}, gettext('This one is drawn above')) : null,
       ),
     );
   }

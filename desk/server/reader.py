@@ -1,0 +1,44 @@
+"""In which language a request is answered: the job's, else the one its reader's browser wishes for, else English."""
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from pathlib import Path
+
+from capture.language.messages import ENGLISH, Language
+from desk.jobfile.files import read_tree
+from desk.language import catalogues
+from desk.problem import JobFileError
+
+#: One language of an Accept-Language header with its weight (RFC 9110, 12.5.4).
+_WISH = re.compile(r"\s*([A-Za-z0-9-]{1,35}|\*)\s*(?:;\s*q\s*=\s*([01](?:\.\d{0,3})?)\s*)?")
+
+
+def reader_of(folder: Path, wishes: str) -> Language:
+    """The language for whoever asks about the job in a folder. wishes: the Accept-Language of the request.
+
+    A language that is not offered, or a job that cannot be read, is no reason to refuse an answer.
+    """
+    if len(catalogues.OFFERED) == 1:
+        return ENGLISH
+    for tag in (*_asked(folder), *wished(wishes)):
+        try:
+            return catalogues.offered(tag)
+        except JobFileError:
+            continue
+    return ENGLISH
+
+
+def wished(header: str) -> list[str]:
+    """The tags of an Accept-Language header, the dearest first."""
+    found = [(float(match[2] or 1), match[1]) for part in header[:400].split(",") if (match := _WISH.fullmatch(part))]
+    return [tag for weight, tag in sorted(found, key=lambda one: -one[0]) if weight > 0 and tag != "*"]
+
+
+def _asked(folder: Path) -> Iterator[str]:
+    try:
+        language = read_tree(folder).get("language")
+    except JobFileError:
+        return
+    if isinstance(language, str):
+        yield language
