@@ -13,8 +13,9 @@ from babel.messages.extract import extract_from_dir, extract_python
 
 ROOMS = ("capture", "layout", "printpack", "desk")
 #: Functions whose first argument, or first two, are sentences.
-KEYWORDS = {"marked": None, "gettext": None, "lazy_gettext": None, "gettextNodes": None, "ngettext": (1, 2),
-            "lazy_ngettext": (1, 2)}
+KEYWORDS = {"marked": None, "gettext": None, "lazy_gettext": None, "ngettext": (1, 2), "lazy_ngettext": (1, 2)}
+#: What else words sentences in the page's scripts.
+OF_PAGE: dict[str, None] = {"gettextNodes": None}
 #: How each kind of file is read; pages are `bottle.SimpleTemplate`s.
 METHODS = [("**.py", "python"), ("**.js", "javascript"), ("**.html", f"{__name__}:sentences_of_page")]
 OPTIONS = {"**.js": {"parse_template_string": True}}
@@ -31,8 +32,8 @@ def template() -> Catalog:
 def _sentences() -> Iterator[tuple[str, str | tuple[str, ...]]]:
     for room in ROOMS:
         folder = Path(str(resources.files(room)))
-        for name, _, message, _, _ in extract_from_dir(folder, method_map=METHODS, keywords=KEYWORDS,
-                                                           options_map=OPTIONS):
+        for name, _, message, _, _ in extract_from_dir(folder, method_map=METHODS, options_map=OPTIONS,
+                                                       keywords=KEYWORDS | OF_PAGE):
             yield f"{room}/{Path(name).as_posix()}", message
 
 

@@ -40,7 +40,7 @@ def show_survey(survey: Survey, show: str) -> dict[str, Any]:
     walls = [length_and_spread(wall.length_mm, wall.pm95_mm, units) for wall in survey.floor.walls()]
     return {"walls": [{"length": length, "pm": spread} for length, spread in walls],
             "area": area_words(area_mm2, pm_mm2, units),
-            "unit": "feet and inches" if show == "imperial" else "mm", "ovals": _ovals(survey.floor, units),
+            "unit": gettext("feet and inches") if show == "imperial" else "mm", "ovals": _ovals(survey.floor, units),
             "expected": {photo.photo: _expected(survey, photo) for photo in survey.photos},
             "tape": {r.where: _tape_note(r, units) for r in survey.readings if r.kind in ("tape", "offset")
                      and r.where},}

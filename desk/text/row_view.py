@@ -3,6 +3,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from capture.language.messages import gettext
 from printpack.drawing.inline_svg import inline_svg
 from printpack.fullsize.templates import find_templates, names_by_piece
 from printpack.job import PackJob
@@ -19,7 +20,7 @@ def show_row(job: PackJob, number: int, *, narrow: bool) -> dict[str, Any]:
     row = min(job.plan.rows, key=lambda row: abs(row.number - number))
     facts = row_facts(job, row, fit, names_by_piece(find_templates(job.plan, show=job.show)))
     picture = (hand_picture if narrow else desk_picture)(facts, job.units)
-    label = f"Row {row.number}: {picture_words(picture, job.units)}"
+    label = gettext("Row {row}: {picture}", row=row.number, picture=picture_words(picture, job.units))
     return {"row": row.number, "rows": len(job.plan.rows), "special": special_lines(job, row, fit),
             "svg": inline_svg(picture.items, picture.width_mm, picture.height_mm, label=label),
             "lines": row_lines(job, row, fit), "checks": row_checks(job, row, fit)}

@@ -10,7 +10,7 @@ import {Help} from './help/help.js';
 import {drawHead, drawSaved, listenToHead} from './head.js';
 import {drawOnward} from './onward.js';
 import {drawSteps, firstOpen, showStep, stepBefore, stepNamed} from './steps.js';
-import {gettext} from './common/words.js';
+import {gettext, speakAmerican} from './common/words.js';
 
 const main = document.getElementById('work');
 
@@ -27,6 +27,8 @@ async function start() {
 }
 
 function run(store) {
+  const speak = () => speakAmerican(store.job.show === 'imperial', store.choices.american);
+  speak();
   const ctx = {store, go, extraNames: new Set(), survey: {state: 'none'}, plan: {state: 'none'}, packed: null, changed: update};
   ctx.sketch = new Sketching(ctx);
   const {refreshTyped, refreshSurvey, refreshPlan} = keepFresh(ctx);
@@ -75,6 +77,7 @@ function run(store) {
   }
 
   store.addEventListener('change', () => {
+    speak();
     ctx.packed = null;
     ctx.sketch.refresh();
     update();

@@ -75,6 +75,11 @@ def terms_for(show: str) -> Terms:
         **{term.name: worded(getattr(terms, term.name)) for term in fields(Terms)})
 
 
+def american_words() -> tuple[tuple[str, str], ...]:
+    """Words of English sentences with the American ones, longer ones first; none where another language is read."""
+    return _SAID if spoken() is ENGLISH else ()
+
+
 def in_terms(text: str, show: str) -> str:
     """A sentence in the reader's words; its lengths are in the reader's unit already (`layout.words.lengths`)."""
     return _WORDS.sub(_worded, text) if show == "imperial" and spoken() is ENGLISH else text

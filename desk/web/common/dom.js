@@ -1,7 +1,7 @@
 // Making elements, and telling people things.
 
 import {listen} from './patch.js';
-import {raised} from './words.js';
+import {inTerms, raised} from './words.js';
 
 export {isRefilling, refill} from './patch.js';
 
@@ -68,7 +68,8 @@ export function glyph(name) {
 
 // The desk's sentences are made for many places; here each stands alone: it begins large and ends with a stop.
 export function whole(text) {
-  const large = /^\p{Ll}+[ ,:]/u.test(text) ? raised(text) : text;
+  const own = inTerms(text);
+  const large = /^\p{Ll}+[ ,:]/u.test(own) ? raised(own) : own;
   return /[.?!]$/.test(large) || !/\s/.test(large) ? large : `${large}.`;
 }
 

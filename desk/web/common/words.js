@@ -3,6 +3,8 @@
 
 import {decimal, plural, sentences, tag} from '../catalogue.js';
 
+export const language = tag;
+
 let swapped = []; // [British words, American ones]
 let british = /(?!)/; // any of the British ones
 

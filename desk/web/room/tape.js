@@ -11,7 +11,7 @@ import {Drawing, drawFloor} from '../common/planview.js';
 import {isRough} from '../fields/offwalls.js';
 import {typedWrong} from '../fields/typed.js';
 import {pointNames, samePair, wallName, walls, wallOf, wallOptions} from '../common/names.js';
-import {gettext, listed} from '../common/words.js';
+import {gettext, language} from '../common/words.js';
 
 export function create(ctx) {
   const {store} = ctx;
@@ -259,7 +259,22 @@ export function create(ctx) {
           ),
         ),
       ),
+      languagePick(),
     );
+  }
+
+  // The page is loaded anew in the language chosen, once the job says so on the disk.
+  function languagePick() {
+    const {languages} = store.choices;
+    if (!languages.length) return null;
+    const choose = (event) => {
+      store.addEventListener('saved', () => location.reload(), {once: true});
+      store.change(gettext('changed the language'), (job) => {
+        job.language = event.target.value;
+      });
+    };
+    const options = languages.map(({key, label}) => [key, label]);
+    return el('label.inline-field', {}, gettext('Language'), ' ', choice(options, language, {'data-key': 'language', onchange: choose}));
   }
 
   function pickPoint(name) {

@@ -22,7 +22,7 @@ def bracketed() -> Language:
         if message.id:
             forms = message.id if isinstance(message.id, tuple) else (message.id,)
             said = tuple(f"{OPEN}{form}{CLOSE}" for form in forms)
-            made.add(message.id, said if isinstance(message.id, tuple) else said[0])
+            made.add(message.id, said if isinstance(message.id, tuple) else said[0], locations=message.locations)
     written = BytesIO()
     write_po(written, made)
     return read_language("de", written.getvalue(), cache=None)

@@ -52,7 +52,8 @@ def test_every_gap_is_filled_and_every_value_has_its_gap():
 
 def test_the_extractor_finds_the_same_sentences_as_python_does():
     by_python = {said[0] for _, _, said in CALLS}
-    by_babel = {message.id if isinstance(message.id, str) else message.id[0] for message in template() if message.id}
+    by_babel = {message.id if isinstance(message.id, str) else message.id[0] for message in template() if message.id
+                and any(place.endswith(".py") for place, _ in message.locations)}
     assert by_python == by_babel
 
 
