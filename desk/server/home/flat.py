@@ -9,13 +9,16 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from capture.language.messages import Language
 from desk.jobfile.files import read_job
 from desk.jobfile.house_file import HouseEntry
 from desk.jobfile.job import Job
 from desk.problem import JobFileError, JobProblems, Problem
+from desk.server.defaults import choices
 from desk.server.home.keeper import FlatKeeper
 from desk.server.home.rooms import Rooms
 from desk.server.http.guard import Guard
+from desk.server.reader import reader_of
 from desk.server.routes import load_rooms, told_of
 from desk.server.worker import Worker
 
@@ -57,10 +60,19 @@ class Flat:
         self._slow.close()
         self.rooms.close()
 
+    def reader(self, wishes: str) -> Language:
+        """The language of whoever sends this Accept-Language: that of the first room's job, if it names one."""
+        try:
+            rooms = self.keeper.load()[0]["rooms"]
+        except JobFileError:
+            rooms = []
+        return reader_of(self.keeper.folder / (rooms[0] if rooms else ""), wishes)
+
     def open(self) -> dict[str, Any]:
         """The flat with its revision, where it lies, and folders of jobs beside its rooms that it does not list."""
         tree, revision = self.keeper.load()
-        return {"job": tree, "revision": revision, "folder": str(self.keeper.folder), "beside": self.keeper.beside()}
+        return {"job": tree, "revision": revision, "folder": str(self.keeper.folder), "beside": self.keeper.beside(),
+                "choices": choices()}
 
     def save(self, tree: Any, *, revision: str) -> dict[str, str]:
         """Save what the page edited. Raises JobFileError, Overtaken."""

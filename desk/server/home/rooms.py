@@ -40,7 +40,8 @@ class Rooms:
         self._open: dict[str, RoomDesk] = {}
 
     def desk(self, name: str) -> RoomDesk:
-        """The desk of a room, or of a floor by "floors/NAME". Raises JobFileError for a name that the flat does not list, a job that cannot be read."""
+        """The desk of a room, or of a floor by "floors/NAME". Raises JobFileError for a name that the flat does not
+        list, and for a flat that cannot be read."""
         if name not in self._keeper.rooms_and_floors():
             raise file_error("unknown-room", gettext(
                 "There is no room {name} in this flat; go back to all rooms.", name=name[:80]), where=name[:80])

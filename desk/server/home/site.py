@@ -12,6 +12,7 @@ from urllib.parse import parse_qs, unquote
 
 import bottle
 
+from capture.language.messages import gettext
 from desk.problem import JobFileError
 from desk.server.app import (
     App, Opened, guarded, job_routes, open_desk, open_served, page_routes, refusing, run_opened, serve)
@@ -25,6 +26,8 @@ from desk.jobfile.house_file import HOUSE_NAME
 from desk.server.home.keeper import is_flat
 
 ROOM_HEADER = "X-Desk-Room"
+#: Modules of other pages that the flat's needs.
+_ALSO = ("catalogue.js", "head.js", "fields/lengthfield.js")
 #: What a new room is called at most, letters.
 _LONGEST_TITLE = 80
 
@@ -51,7 +54,7 @@ def serve_any(named: Path | None, port: int, open_browser: bool, *, flat: bool =
         serve(named, port, open_browser)
         return
     opened = open_home(folder, port)
-    run_opened(opened, f"The flat is in {folder.resolve()}.", open_browser)
+    run_opened(opened, gettext("The flat is in {folder}.", folder=folder.resolve()), open_browser)
 
 
 def _flat_folder(named: Path | None, flat: bool) -> Path | None:
@@ -73,7 +76,7 @@ def flat_app(flat: Flat) -> App:
         try:
             desk = flat.rooms.desk(name)
         except JobFileError as error:
-            return own if environ.get("PATH_INFO") == "/" else refusing(error)
+            return own if environ.get("PATH_INFO") == "/" else refusing(error, flat.reader)
         if name not in rooms:
             rooms[name] = job_routes(desk)
         return rooms[name]
@@ -90,7 +93,8 @@ def _room_meant(environ: dict[str, Any]) -> str | None:
 
 def flat_routes(flat: Flat) -> bottle.Bottle:
     """The page of the flat, and all it asks for."""
-    app, add = page_routes("home.html", lambda name: name.startswith(("home/", "common/")))
+    app, add = page_routes("home.html", flat.reader,
+                           lambda name: name.startswith(("home/", "common/")) or name in _ALSO)
 
     @add("GET", "/api/flat")
     def open_flat() -> Any:
@@ -104,7 +108,7 @@ def flat_routes(flat: Flat) -> bottle.Bottle:
     def add_room() -> Any:
         title = fields_of(json_body()).get("title")
         if not isinstance(title, str) or not 0 < len(title.strip()) <= _LONGEST_TITLE:
-            raise Turned(422, f"A new room has a name of at most {_LONGEST_TITLE} letters.")
+            raise Turned(422, gettext("A new room has a name of at most {most} letters.", most=_LONGEST_TITLE))
         return flat.add_room(title.strip(), revision=_revision())
 
     @add("POST", "/api/<kind:re:look|buy>")
@@ -131,5 +135,5 @@ def _revision() -> str:
     """The revision a change was made from. Raises Turned."""
     revision = str(bottle.request.get_header("If-Match", "")).strip('"')
     if not revision:
-        raise Turned(428, "A save must say which revision it was made from.")
+        raise Turned(428, gettext("A save must say which revision it was made from."))
     return revision

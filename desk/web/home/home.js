@@ -3,6 +3,7 @@
 import {ask} from '../common/api.js';
 import {el} from '../common/dom.js';
 import {Store} from '../common/store.js';
+import {speakAmerican} from '../common/words.js';
 import {drawHead, drawSaved, listenToHead} from '../head.js';
 import {Rooms} from './rooms.js';
 import {Doorways} from './doorways.js';
@@ -40,6 +41,7 @@ function run(store, beside) {
   const title = document.getElementById('title');
 
   function update() {
+    if (ctx.seen) speakAmerican(ctx.seen.show === 'imperial', store.choices.american);
     for (const view of views) view.update();
     drawParts(ctx);
     drawWayOn(ctx);

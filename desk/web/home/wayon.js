@@ -58,13 +58,13 @@ function button({text, href, act}) {
 // {text, href} of a room, or {text, act} of something on this page; null while nothing is known.
 function nextOf(ctx) {
   const now = stateOf(ctx);
-  const at = (selector) => () => goTo(selector);
+  const at = (...selectors) => () => goTo(selectors);
   const room = (say, name, step) => ({text: say(titleOf(ctx, name)), href: roomHref(name, step)});
   if (!now.names.length) return {text: words.firstRoom(), act: at('#new-room-name')};
   if (!ctx.seen) return null;
   if (now.bare) return room(words.goOn, now.bare);
   if (now.odd) return {text: words.mendDoorway(), act: at('#doors')};
-  if (now.apart) return {text: words.joinRooms(), act: at('#doors button[data-key^=join-], #doors')};
+  if (now.apart) return {text: words.joinRooms(), act: at('#doors button[data-key^=join-]', '#doors')};
   if (now.boardless) return ctx.seen.boards.length ? {text: words.chooseBoards(), act: at('#flat-boards')} : room(words.goOn, now.boardless, 'boards');
   const floor = (say, name, step) => ({text: say(titleOf(ctx, name)), href: roomHref(`floors/${ctx.seen.rooms[name].floor}`, step)});
   if (now.laying) return floor(words.toDay, now.laying, 'day');
@@ -72,8 +72,9 @@ function nextOf(ctx) {
   return now.kept ? floor(words.toPack, now.kept, 'pack') : null;
 }
 
-function goTo(selector) {
-  const node = document.querySelector(selector);
+// The first of these that is there.
+function goTo(selectors) {
+  const node = selectors.map((selector) => document.querySelector(selector)).find(Boolean);
   if (!node) return;
   node.scrollIntoView({block: 'center'});
   if (node.matches('section')) node.setAttribute('tabindex', '-1');

@@ -1,7 +1,8 @@
 // Every sentence of the flat's page, whole, with named gaps.
 
-const gettext = (text, gaps = {}) => text.replace(/\{(\w+)\}/g, (_, name) => gaps[name]);
-const ngettext = (one, many, count, gaps = {}) => gettext(count === 1 ? one : many, {count, ...gaps});
+import {gettext, ngettext} from '../common/words.js';
+
+export {listed} from '../common/words.js';
 
 export const unopened = () => gettext('The flat cannot be opened');
 export const notOpen = () => gettext('Not open');
@@ -149,5 +150,4 @@ export const didDirection = () => gettext('chose where the rows run');
 export const didEntrance = () => gettext('chose where you leave');
 export const didBoards = () => gettext('chose the boards');
 export const didRename = () => gettext('renamed the flat');
-export const listed = (names) => (names.length < 2 ? names.join('') : gettext('{first} and {last}', {first: names.slice(0, -1).join(', '), last: names.at(-1)}));
 export const myFlat = () => gettext('My flat');

@@ -19,7 +19,7 @@ from desk.server.home.keeper import is_flat
 from desk.server.home.site import ROOM_HEADER, flat_app, open_any
 from desk.server.http.guard import TOKEN_HEADER, Guard
 from tests.desk.server.test_server import HOST, Answer, Client, says
-from tests.support.houses import write_house, write_room
+from tests.support.houses import write_room
 from tests.support.patience import PATIENCE_S
 
 
@@ -271,7 +271,7 @@ def test_a_wall_of_unknown_thickness_is_asked_for_at_its_doorway(client):
 def test_rooms_that_lie_over_one_another_are_told_and_lie_apart(house, client):
     """The bath's door is moved so that, put on the hall's left side beside the kitchen, the bath lies in the kitchen."""
     job = json.loads((house / "hall" / "job.json").read_text())
-    job["doors"].append({"name": "D4", "wall": ["D", "A"], "from": 2600, "width": 760, "reveal": 60})
+    job["doors"] += [{"name": "D4", "wall": ["D", "A"], "from": 2600, "width": 760, "reveal": 60}]
     (house / "hall" / "job.json").write_text(json.dumps(job))
     client.change(doorways=[{"rooms": ["kitchen", "hall"], "doors": ["D1", "D1"]},
                             {"rooms": ["hall", "bath"], "doors": ["D4", "D1"], "thickness": 100}])
