@@ -196,6 +196,7 @@ def _plan(options: argparse.Namespace) -> int:
     _note_old(kept)
     if options.keep and not (kept and kept.on and kept.is_current):
         JobKeeper(folder).keep(with_plan(job, survey, plan, on=datetime.date.today()), instead_of=job)
+    _tell_ties(folder)
     return _answer(options, lambda: plan_text(plan, survey, job),
                    lambda: say_plan(plan, job, survey_doubts(survey)) + say_kept(kept, options.keep))
 
@@ -228,18 +229,18 @@ def _demo(options: argparse.Namespace) -> int:
 
 def _house(options: argparse.Namespace) -> int:
     from desk.actions.answers import to_json
-    from desk.actions.flat.planning import house_answer, plan_house
-    from desk.actions.flat.floor_jobs import FLOORS_DIR, write_floors
-    from desk.actions.flat.state import flat_state
+    from desk.actions.flat.planning import flat_kept, flat_planned, house_answer
+    from desk.actions.flat.floor_jobs import FLOORS_DIR
     from desk.text.say_many import say_house
     output = options.output or options.house / FLOORS_DIR
-    state = flat_state(options.house, output)
-    write_floors(state.jobs)
-    job = plan_house(state, options.effort)
+    if options.keep:
+        job = flat_kept(options.house, options.effort, on=datetime.date.today(), floors=output)
+    else:
+        job = flat_planned(options.house, options.effort, floors=output, afresh=options.afresh)
     for problem in job.troubles:
         _complain(problem.says)
     _answer(options, lambda: to_json(house_answer(job, str(output))), lambda: say_house(job, str(output)))
-    return CANNOT if job.troubles else DONE
+    return CANNOT if any(problem.severity == "stop" for problem in job.troubles) else DONE
 
 
 def _many(options: argparse.Namespace) -> int:
@@ -277,10 +278,18 @@ def _make_pack(options: argparse.Namespace, job_path: Path, output: Path, paper:
     survey, plan, files, kept = make_pack_folder(job, photos, output, paper=paper or usual_paper(job, settings),
                                                  pictures=marked_photos(folder, job))
     _note_old(kept)
+    _tell_ties(folder)
     answer = {"format": "tapegroove-pack", "version": 1, "folder": str(output), "files": sorted(files),
               "boards": plan.boards, "packs": plan.packs}
     return _answer(options, lambda: to_json(answer), lambda: say_pack(str(output), files, plan, survey_doubts(survey))
                    + say_kept(kept, False))
+
+
+def _tell_ties(folder: Path) -> None:
+    """Tell of plans of the flat that count on an offcut which is no longer there."""
+    from desk.actions.flat.ties import ties_around
+    for problem in ties_around(folder):
+        _complain(problem.says)
 
 
 def _note_old(kept: KeptPlan | None) -> None:

@@ -21,17 +21,18 @@ from capture.language.messages import gettext, listed, ngettext
 from capture.network import Camera, Network, Photo, TapeError, TargetMark, TargetSighting
 from capture.adjustment.survey import Survey
 from desk.jobfile.job import Job
-from desk.jobfile.laying_entries import DoorEntry
+from desk.jobfile.laying_entries import DoorEntry, OwnPieceEntry
 from desk.jobfile.photo_entries import CameraEntry, CloseupEntry, PhotoEntry
 from desk.store.photos import PhotoFacts, Photos
 from desk.problem import JobProblems, Problem
 from desk.readings import readings_of, said
 from layout.rules import RULES
-from layout.room import Beading, Board, Casing, Climate, Door, OwnPiece, Pipe, Room, Rules, Underlay, Wishes
+from layout.room import (
+    Beading, Board, Casing, Climate, Door, Elsewhere, OwnPiece, Pipe, Room, Rules, Underlay, Wishes)
 from printpack.units import Units
 
 if TYPE_CHECKING:
-    from layout.plan import Plan
+    from layout.plan import Owned, Plan
     from printpack.job import MarkedPhoto, PackJob
 
 FOCAL_OF_LONG_SIDE = 0.75
@@ -153,14 +154,26 @@ def to_wishes(job: Job) -> Wishes:
                                                                  roll_length_mm=under.roll.roll_length_mm,
                                                                  roll_width_mm=under.roll.roll_width_mm),
                     climate=None if climate is None else Climate(low=climate.low, high=climate.high, laid=climate.laid),
-                    subfloor=wish.subfloor, stock=tuple(OwnPiece(length_mm=piece.length_mm, keeps=piece.keeps)
-                                                        for piece in wish.stock),
+                    subfloor=wish.subfloor, stock=tuple(_to_own_piece(piece) for piece in wish.stock
+                                                        if can_be_sought(piece)),
                     beading=Beading(**said(bar_mm=wish.beading.bar_mm, width_mm=wish.beading.width_mm))
                     if wish.beading else Beading(), gap_least_mm=wish.gap_least_mm, gap_most_mm=wish.gap_most_mm,
                     gap_usual=wish.gap_mm is None and not wish.gap_auto, light=wish.light,
                     step_mm=EIGHTH_MM if job.show == "imperial" else 1.0,
                     **said(gap_mm=wish.gap_mm, kerf_mm=wish.kerf_mm, longest_mm=wish.longest_mm))
     return dataclasses.replace(wishes, gap_mm=None) if wish.gap_auto else wishes
+
+
+def can_be_sought(piece: OwnPieceEntry | Owned) -> bool:
+    """Whether a floor planned alone may use a piece at hand: not one of another floor that has no factory end left,
+    which only the flat's plan has a place for."""
+    return bool(piece.keeps) or piece.came_from is None
+
+
+def _to_own_piece(piece: OwnPieceEntry) -> OwnPiece:
+    came = piece.came_from
+    return OwnPiece(length_mm=piece.length_mm, keeps=piece.keeps, label=piece.label,
+                    came_from=None if came is None else Elsewhere(floor=came.floor, piece=came.piece))
 
 
 def _to_rules(job: Job) -> Rules:

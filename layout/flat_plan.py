@@ -46,9 +46,9 @@ class FloorPlan:
 class BoardKind:
     """Boards of one kind over all floors that take them.
 
-    boards: would do with offcuts carried from floor to floor; alone: the floors take planned one by one, which is what
-    is bought, as each floor is printed by its own plan; bound: no plan of these rows takes fewer. packs: hold what the
-    floors take; packs_alone: bought floor by floor, spares included.
+    boards: taken by these plans, with offcuts carried from floor to floor, which is what is bought; alone: the floors
+    take planned one by one; bound: no plan of these rows takes fewer. packs: hold what the floors take; packs_alone:
+    bought floor by floor, spares included.
     """
 
     board: Board
@@ -68,12 +68,12 @@ class BoardKind:
     def packs_to_buy(self) -> int:
         """`packs`, and one more where they hold fewer than `SPARE_BOARDS` beyond those that are cut: the spares of a
         flat are counted once a kind of board, however many rooms it has, for boards of one kind serve every room."""
-        return self.packs + (self.packs * self.board.pack - self.alone < SPARE_BOARDS)
+        return self.packs + (self.packs * self.board.pack - self.boards < SPARE_BOARDS)
 
     @property
     def spare(self) -> int:
         """Boards left whole of what is bought."""
-        return self.packs_to_buy * self.board.pack - self.alone
+        return self.packs_to_buy * self.board.pack - self.boards
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

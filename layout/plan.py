@@ -10,11 +10,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import atan2, degrees
 
+from layout.facts.beading import BarPiece as BarPiece, Bars as Bars, BeadingPiece as BeadingPiece
 from layout.facts.notes import Note, TightPlace
 from layout.facts.purchases import Purchase
 from layout.facts.reasons import BoundRule, Reason, Wall
 from layout.frame import Frame, Point as Point
-from layout.room import Board, Rules
+from layout.room import Board, Elsewhere, Rules
 
 Ring = tuple[Point, ...]
 
@@ -71,7 +72,8 @@ class Offcut:
     """What is left of a board and is kept for later, with the label to pencil on it.
 
     from_/to/near/far: where it was in the board, mm. keeps: the factory ends and edges it still has.
-    cut_by: id of the piece whose sawing made it; used_by: id of the piece made of it ("" never used).
+    cut_by: id of the piece whose sawing made it; used_by: id of the piece made of it ("" not in this floor); goes_to:
+    the piece of another floor that is made of it.
     """
 
     label: str
@@ -83,6 +85,12 @@ class Offcut:
     keeps: tuple[str, ...]
     cut_by: str
     used_by: str
+    goes_to: Elsewhere | None = None
+
+    @property
+    def pencilled(self) -> str:
+        """What is written on it: the piece it becomes, its floor first where that is another; "" for a spare."""
+        return self.goes_to.label if self.goes_to is not None else self.used_by
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -217,13 +225,15 @@ class LeftOut:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Owned:
     """A piece of board that is there already: label, length, factory ends it keeps; `board` its number if the plan uses
-    it, else 0. from_mm: where the left end of one without a factory end lay in its board, else None."""
+    it, else 0. from_mm: where the left end of one without a factory end lay in its board, else None. came_from: the
+    piece of another floor whose sawing left it."""
 
     label: str
     length_mm: float
     keeps: tuple[str, ...]
     board: int
     from_mm: float | None = None
+    came_from: Elsewhere | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -232,46 +242,6 @@ class Item:
 
     purchase: Purchase
     quantity: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class BeadingPiece:
-    """One stretch of beading along a wall or island edge: length, mm, and the saw angle (degrees) at its two ends.
-    stretch: its number on that edge, and how many there are (doors part them).
-
-    An angle is what the saw is set to (45 at a square corner); 0 is a plain square end (at a door opening).
-    """
-
-    where: str
-    length_mm: float
-    start_deg: float
-    end_deg: float
-    stretch: tuple[int, int] = (1, 1)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class BarPiece:
-    """A length sawn from a beading bar, along its longest edge, mm; `where` and `stretch` are those of its stretch in
-    `Plan.beading`, angles as there. part: its number in that stretch, and how many are joined."""
-
-    where: str
-    length_mm: float
-    start_deg: float
-    end_deg: float
-    stretch: tuple[int, int] = (1, 1)
-    part: tuple[int, int] = (1, 1)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Bars:
-    """How the beading is sawn out of bars of one length: the pieces of each bar in the order they are sawn, and a
-    proven least number."""
-
-    bar_mm: float
-    kerf_mm: float
-    width_mm: float
-    bars: tuple[tuple[BarPiece, ...], ...]
-    bound: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

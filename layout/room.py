@@ -122,12 +122,29 @@ class Beading:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Elsewhere:
+    """A piece of another floor of the flat: the floor's name, and the piece's id there ("": a piece that was at hand
+    there)."""
+
+    floor: str
+    piece: str
+
+    @property
+    def label(self) -> str:
+        """What is pencilled on wood that goes there: "hall 3.1"."""
+        return f"{self.floor} {self.piece}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class OwnPiece:
     """A piece of the same board left from earlier work: its length, mm, and the factory ends it keeps ("left",
-    "right")."""
+    "right"). label: what is pencilled on it ("": nothing yet); came_from: the piece of another floor whose sawing left
+    it."""
 
     length_mm: float
     keeps: tuple[str, ...]
+    label: str = ""
+    came_from: Elsewhere | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

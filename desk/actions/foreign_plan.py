@@ -9,7 +9,7 @@ from shapely.errors import GEOSException
 
 from capture.adjustment.survey import Survey
 from capture.language.messages import marked
-from desk.convert import corner_names, to_board, to_room, to_wishes
+from desk.convert import can_be_sought, corner_names, to_board, to_room, to_wishes
 from desk.jobfile.job import Job
 from desk.actions.kept_plan import KeptPlan
 from desk.actions.room_now import read_revision
@@ -113,7 +113,8 @@ def _other_wishes(plan: Plan, wishes: Wishes) -> list[tuple[str, object, object]
     pairs: list[tuple[str, object, object]] = [("kerf", plan.kerf_mm, wishes.kerf_mm),
                                                ("longest", plan.longest_mm, wishes.longest_mm),
                                                ("lay", plan.lay, wishes.lay), ("pattern", plan.pattern, wishes.pattern),
-                                               ("owned", [(piece.length_mm, piece.keeps) for piece in plan.owned],
+                                               ("owned", [(piece.length_mm, piece.keeps) for piece in plan.owned
+                                                          if can_be_sought(piece)],
                                                 [(piece.length_mm, piece.keeps) for piece in wishes.stock])]
     pairs += [(f"rules.{name}", told, asked) for (name, _, told), (_, _, asked) in zip(plan.rules.each(),
                                                                                       wishes.rules.each())]

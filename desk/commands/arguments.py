@@ -72,6 +72,9 @@ def parser(runners: Mapping[str, Runner]) -> argparse.ArgumentParser:
                  house="HOUSE")
     house.add_argument("--effort", choices=("preview", "usual", "long"), default="usual",
                        help="how long to look for fewer boards: some 0.1 s, 1 s or 10 s a floor (default: usual)")
+    house.add_argument("--keep", action="store_true", help=gettext(
+        "keep every floor's plan in its job: the flat is printed and laid by them, offcuts carried from room to room"))
+    house.add_argument("--afresh", action="store_true", help=gettext("plan anew, whatever plans the floors keep"))
     house.add_argument("-o", "--output", metavar="DIR", type=Path,
                        help=gettext("folder for the new jobs (default: floors in the house's folder)"))
     many = _add(commands, runners, "many", gettext("plan every job in a folder, several at once"), folder="FOLDER")

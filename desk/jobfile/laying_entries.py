@@ -12,8 +12,8 @@ from typing import Annotated, Any, ClassVar, Literal
 from pydantic import Discriminator, Tag
 
 from desk.jobfile.kinds import (
-    Entry, Length, LengthFrom1, Name, Number, OrAuto, Pair, Place, Placed, Ring, Side, Stored, Whole, described,
-    like, words)
+    Entry, Length, LengthFrom1, Name, Number, OrAuto, Pair, Place, Placed, PrintedText, Ring, Side, Stored, Whole,
+    described, like, words)
 
 _LegRing = Annotated[Ring, words("a list of three or more [away from the opening, into the room] places in mm",
                                  min_length=3)]
@@ -173,15 +173,26 @@ class BeadingEntry(Entry):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class ElsewhereEntry(Entry):
+    """A piece of another floor of the flat; piece "": one that was at hand there."""
+
+    floor: Annotated[PrintedText, words("the name of the floor it comes from")]
+    piece: Annotated[PrintedText, words('the piece whose sawing leaves it there, such as "4.2"')] = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class OwnPieceEntry(Entry):
     """Pieces of the same board that are at hand, and the factory ends they keep; long edges named too are taken as
-    whole."""
+    whole. label: what is pencilled on it; from: the piece of another floor of the flat that leaves it."""
 
     length_mm: Annotated[LengthFrom1, like(640)]
     keeps: Annotated[tuple[str, ...], Stored(tuple[Literal["left", "right", "near", "far"], ...], lambda sides: tuple(
         side for side in ("left", "right") if side in sides)), words('a list of the factory ends it has, such as '
                                                                      '["left"]')]
     count: Annotated[Whole, words("how many there are, such as 2")] = 1
+    label: PrintedText = ""
+    came_from: Annotated[ElsewhereEntry | None, words(
+        'the floor and piece it comes from, such as {"floor": "kitchen", "piece": "4.2"}', alias="from")] = None
 
 
 def _one_by_one(stock: tuple[OwnPieceEntry, ...]) -> tuple[OwnPieceEntry, ...]:

@@ -122,7 +122,7 @@ def _on_hand(day: Day, show: str) -> list[dict[str, str]]:
 
 def _pencilled(day: Day) -> list[str]:
     """What each offcut on hand is called on paper: the piece it is to become, its label where it becomes none."""
-    users = {offcut.label: offcut.used_by for offcut in day.plan.offcuts if offcut.used_by}
+    users = {offcut.label: offcut.pencilled for offcut in day.plan.offcuts if offcut.pencilled}
     return [users.get(spare.label, spare.label) for spare in day.now.spares]
 
 

@@ -4,13 +4,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from capture.language.messages import figure, gettext, marked, ngettext, worded
-from desk.actions.flat.planning import FlatJob
+from desk.actions.flat.state import FlatJob
 from desk.limited_pool import Death
 from desk.batch.many import Ended, TriedAgain
 from desk.batch.outcome import Outcome
 from desk.text.reports import paragraph, section, table
 from layout.flat_plan import FlatPlan
-from layout.words.flat import LEAFLET, kind_words, kinds_words, order_words, passage_words
+from layout.words.flat import LEAFLET, kind_words, kinds_words, order_words, passage_words, travel_words
 from layout.words.purchases import item_words
 from printpack.units import NO_BREAK, how_many
 
@@ -92,9 +92,11 @@ def say_house(job: FlatJob, folder: str) -> str:
         for p, off in joined.house.misfits))
     lines += section(gettext("In which order"), [order_words(joined.order)])
     lines += _bought(flat, show) if flat is not None else []
+    kept = bool(job.state.jobs.floors) and all(floor.is_kept for floor in job.state.jobs.floors)
     lines += [""] + paragraph(gettext(
-        "Next: tapegroove pack for one of them, or tapegroove many {folder}. Both plan each floor by itself, without "
-        "what the others leave.", folder=folder))
+        "These plans are kept: tapegroove pack prints each floor by them, in {folder}.", folder=folder) if kept else
+        gettext("Next: tapegroove house with --keep keeps these plans, so that tapegroove pack prints each floor in "
+                "{folder} by them. Planned alone, a floor knows nothing of what the others leave.", folder=folder))
     return "\n".join(lines) + "\n"
 
 
@@ -102,14 +104,18 @@ def _taken(job: FlatJob, name: str) -> tuple[str, ...]:
     """What a floor takes, for the table; nothing where no floor is planned."""
     floor = next((one for one in job.flat.floors if one.name == name), None) if job.flat is not None else None
     if floor is None:
-        return (gettext("not planned"),)
-    return (ngettext("{count} board", "{count} boards", floor.alone),)
+        return (gettext("not planned"), "")
+    came = sum(own.came_from is not None for own in floor.plan.owned)
+    boards = ngettext("{count} board", "{count} boards", floor.plan.boards)
+    return (boards, ngettext("{count} offcut of other floors", "{count} offcuts of other floors", came)) if came else (
+        boards, "")
 
 
 def _bought(flat: FlatPlan, show: str) -> list[str]:
-    """What is bought for all floors, as each is printed."""
+    """What is bought for all floors, and what goes from one to another."""
     lines = section(gettext("Boards for all rooms"),
                     [*(kind_words(kind, show) for kind in flat.kinds), kinds_words(flat)])
+    lines += section(gettext("Offcuts carried from room to room"), [travel_words(one, show) for one in flat.travels])
     bought = (item_words(item, show) for item in flat.shopping)
     return lines + section(gettext("To buy, for all rooms"), (
         f"{line.what}: {how_many(line.quantity, line.unit)}. {line.why}".rstrip().replace(NO_BREAK, " ")

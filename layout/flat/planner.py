@@ -144,7 +144,7 @@ def _apart(ways: dict[str, ChosenWay], apart: list[str], seed: int, moves: int) 
     plans, refused = dict[str, Plan](), list[Refusal]()
     for name in apart:
         try:
-            plans[name] = plan_floor(ways[name].room, ways[name].board, ways[name].wishes, seed=seed, moves=moves)
+            plans[name] = _by_itself(ways[name], seed, moves)
         except LayoutError as error:
             refused.append((name, error))
     alone = {name: plan.boards for name, plan in plans.items()}
@@ -154,14 +154,21 @@ def _apart(ways: dict[str, ChosenWay], apart: list[str], seed: int, moves: int) 
                   refused=(*refused, *rest.refused))
 
 
+def _by_itself(way: ChosenWay, seed: int, moves: int) -> Plan:
+    """A floor's plan alone; sought anew only where the judge finds fault with the way that was chosen."""
+    plan = assembled(way)
+    return plan_floor(way.room, way.board, way.wishes, seed=seed, moves=moves) if find_faults(plan, way.room) else plan
+
+
 def _plan_of(way: ChosenWay, joint: JointTask, bounds: tuple[int, int], laying: Laying) -> Plan:
-    """A floor's plan with the pieces it was given. Every piece at hand it takes saves it one board at most."""
+    """A floor's plan with the pieces it was given. Every piece of another floor it takes saves it one board at most."""
     lo, hi = bounds
     row = joint.task.spans[lo].row - way.trial.task.spans[0].row
     spans = tuple(replace(span, row=span.row - row) for span in joint.task.spans[lo:hi])
     _, _, owned, boards = laying
+    came = sum(piece.came_from is not None for piece in owned)
     trial = replace(way.trial, task=replace(way.trial.task, spans=spans), firsts=joint.firsts[lo:hi], boards=boards,
-                    bound=min(boards, max(0, way.trial.bound - len(owned))))
+                    bound=min(boards, max(0, way.trial.bound - came)))
     needed = BoardsNeeded(boards=boards, bound=trial.bound, pattern=way.wishes.pattern)
     reasons = tuple(needed if isinstance(reason, BoardsNeeded) else reason for reason in way.reasons)
     return assemble(way.room, way.site, way.board, way.wishes, trial, way.choices, reasons, laying=laying)

@@ -1,7 +1,7 @@
 """What a flat takes, bought once.
 
-What is bought is what the printed floors ask for: each is printed by its own plan, without what the others leave, so
-boards and bars of beading are counted floor by floor. Boards of one kind are bought in packs for all floors;
+Boards are those the floors' plans take with what goes from one to another: each floor is kept and printed by that plan.
+Bars of beading are sawn floor by floor, so they are counted so. Boards of one kind are bought in packs for all floors;
 `SPARE_BOARDS` to spare are kept once a kind (`BoardKind.packs_to_buy`). What is left of a roll of underlay, film or
 tape goes on in the next room. How few bars would do, sawn over all rooms, is told beside. A doorway between two floors
 takes one profile, however many rooms list its door. Spacers move on with the rows and from room to room, so the room
@@ -43,9 +43,9 @@ def kinds_of(floors: Sequence[FloorPlan], bounds: Sequence[tuple[tuple[str, ...]
 
 
 def _packs(board: Board, floors: Sequence[FloorPlan]) -> int:
-    """Packs that hold what the floors take one by one; of several lengths as many as the scarcest asks for."""
+    """Packs that hold what the floors take; of several lengths as many as the scarcest asks for."""
     if not board.mix:
-        return packs_for(sum(floor.alone for floor in floors), board)
+        return packs_for(sum(floor.plan.boards for floor in floors), board)
     lengths = [length for floor in floors for length in floor.plan.lengths_mm]
     return max(ceil(lengths.count(length) / count) for length, count in board.mix)
 
@@ -98,7 +98,7 @@ def _boards(floors: Sequence[FloorPlan], kinds: Sequence[BoardKind]) -> list[Ite
             continue
         size = (board.length_mm, board.width_mm, board.thickness_mm)
         found.append(Item(quantity=kind.packs_to_buy, purchase=purchases.Boards(
-            size_mm=size, boards=kind.alone, pack=board.pack, spare=kind.spare, pack_more=more, owned=())))
+            size_mm=size, boards=kind.boards, pack=board.pack, spare=kind.spare, pack_more=more, owned=())))
     return found
 
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
+from typing import Any
 
 from shapely.geometry import Polygon
 
@@ -23,6 +24,7 @@ from layout.planning.pieces import (
     Placement, lay_order, make_rows, name_pieces, number_boards, place_boards, trace_offcuts)
 from layout.planning.planner import ChosenWay
 from layout.region.run_ends import at_ends
+from layout.room import Elsewhere
 from layout.search.core.owned_stock import Labelled, as_owned, label_stock
 
 #: Between floor and piece in a name while boards are followed: no name of a floor holds it.
@@ -31,22 +33,24 @@ _IN = "\n"
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class _Followed:
-    """Every board followed: rows by floor, offcuts, the reader's own pieces by label, and pieces by name in the order
-    they are laid."""
+    """Every board followed: rows by floor, offcuts, the reader's own pieces by label (all of them, with the floor they
+    lie in; those a board is cut from), and pieces by name in the order they are laid."""
 
     rows: tuple[tuple[Row, ...], ...]
     offcuts: dict[str, Offcut]
     stock: dict[str, Labelled]
+    at_hand: tuple[tuple[str, Labelled], ...]
     laid: tuple[Piece, ...]
 
 
 @dataclass(slots=True, eq=False, kw_only=True)
 class _Told:
-    """A floor as its plan tells it: number of each board by (board, what of it came here), own names of what is cut
-    here."""
+    """A floor as its plan tells it: number of each board by (board, what of it came here), what came from other floors,
+    the numbers of its own pieces at hand by label, own names of what is cut here."""
 
     numbers: dict[tuple[int, str], int] = field(default_factory=dict)
-    owned: list[Owned] = field(default_factory=list)
+    came: list[Owned] = field(default_factory=list)
+    own: dict[str, int] = field(default_factory=dict)
     labels: dict[str, str] = field(default_factory=dict)
     boards: int = 0
 
@@ -60,7 +64,7 @@ def lay_together(joint: JointTask, ways: Sequence[ChosenWay],
     told = {name: _Told() for name in names}
     roots = {piece.id: _root(piece, followed.offcuts, owner, takes) for piece in followed.laid}
     for name in names:
-        _number(told[name], [piece for piece in followed.laid if _floor(piece.id) == name], roots, followed)
+        _number(name, told[name], [piece for piece in followed.laid if _floor(piece.id) == name], roots, followed)
     for label, offcut in followed.offcuts.items():
         _label(told[owner[label]], offcut, roots)
     layings = [_laying(name, rows, told[name], roots, followed, owner) for name, rows in zip(names, followed.rows)]
@@ -96,8 +100,9 @@ def _follow(joint: JointTask, ways: Sequence[ChosenWay], names: Sequence[str]) -
     for some in rows:
         parted.append(every[at:at + len(some)])
         at += len(some)
+    floors = (name for name, way in zip(names, ways) for _ in way.wishes.stock)
     return _Followed(rows=tuple(parted), offcuts={offcut.label: offcut for offcut in offcuts},
-                     stock={piece.label: piece for piece in used.values()},
+                     stock={piece.label: piece for piece in used.values()}, at_hand=tuple(zip(floors, stock)),
                      laid=tuple(by_id[one] for i in order for one in ids[i]))
 
 
@@ -137,29 +142,35 @@ def _root(piece: Piece, offcuts: dict[str, Offcut], owner: dict[str, str], takes
     return label
 
 
-def _number(told: _Told, pieces: list[Piece], roots: dict[str, str], followed: _Followed) -> None:
-    """Number the boards of a floor as they are first cut there; what came from elsewhere after those to buy."""
+def _number(name: str, told: _Told, pieces: list[Piece], roots: dict[str, str], followed: _Followed) -> None:
+    """Number the boards of a floor as they are first cut there; pieces at hand and what came from elsewhere after those
+    to buy."""
+    own = {piece.label for floor, piece in followed.at_hand if floor == name}
     keys = list(dict.fromkeys((piece.board, roots[piece.id]) for piece in pieces))
     told.boards = sum(not root for _, root in keys)
     for number, key in enumerate(sorted(keys, key=lambda key: bool(key[1])), start=1):
         told.numbers[key] = number
-        if key[1]:
-            told.owned.append(_came(key[1], number, followed))
+        if key[1] in own:
+            told.own[key[1]] = number
+        elif key[1]:
+            told.came.append(_came(key[1], number, followed))
 
 
 def _came(root: str, number: int, followed: _Followed) -> Owned:
-    """A piece at hand as the floor's plan lists it."""
+    """What came from another floor as a floor's plan lists it."""
     if root in followed.stock:
-        return as_owned(followed.stock[root], number)
+        floor = next(floor for floor, piece in followed.at_hand if piece.label == root)
+        return replace(as_owned(followed.stock[root], number), came_from=Elsewhere(floor=floor, piece=""))
     offcut = followed.offcuts[root]
     ends = tuple(end for end in ("left", "right") if end in offcut.keeps)
     return Owned(label=_pencilled(offcut), length_mm=offcut.to_mm - offcut.from_mm, keeps=ends, board=number,
-                 from_mm=None if ends else offcut.from_mm)
+                 from_mm=None if ends else offcut.from_mm,
+                 came_from=_place(offcut.cut_by))
 
 
 def _pencilled(offcut: Offcut) -> str:
     """What is written on an offcut that goes to another floor."""
-    return f"{_floor(offcut.used_by)} {_own_name(offcut.used_by)}"
+    return _place(offcut.used_by).label
 
 
 def _label(told: _Told, offcut: Offcut, roots: dict[str, str]) -> None:
@@ -181,11 +192,24 @@ def _laying(name: str, rows: tuple[Row, ...], told: _Told, roots: dict[str, str]
 
     offcuts = tuple(replace(offcut, label=told.labels[label], cut_by=_own_name(offcut.cut_by),
                             board=told.numbers[offcut.board, roots[offcut.cut_by]],
-                            used_by=_own_name(offcut.used_by) if offcut.used_by and _floor(offcut.used_by) == name
-                            else "") for label, offcut in followed.offcuts.items() if owner[label] == name)
+                            **_taken(offcut, name)) for label, offcut in followed.offcuts.items()
+                    if owner[label] == name)
     laid = tuple(replace(row, runs=tuple(replace(run, pieces=tuple(map(own, run.pieces))) for run in row.runs))
                  for row in rows)
-    return laid, offcuts, tuple(told.owned), told.boards
+    own_pieces = tuple(as_owned(piece, told.own.get(piece.label, 0)) for floor, piece in followed.at_hand
+                       if floor == name)
+    return laid, offcuts, (*own_pieces, *told.came), told.boards
+
+
+def _taken(offcut: Offcut, name: str) -> dict[str, Any]:
+    """Who takes an offcut of a floor: a piece of its own, or one elsewhere."""
+    if not offcut.used_by or _floor(offcut.used_by) == name:
+        return {"used_by": _own_name(offcut.used_by) if offcut.used_by else ""}
+    return {"used_by": "", "goes_to": _place(offcut.used_by)}
+
+
+def _place(name: str) -> Elsewhere:
+    return Elsewhere(floor=_floor(name), piece=_own_name(name))
 
 
 def _travel(offcut: Offcut) -> Travel:

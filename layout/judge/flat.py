@@ -12,6 +12,7 @@ from math import ceil
 from layout.flat_plan import BoardKind, FlatPlan, FloorPlan, Travel
 from layout.judge.fault import Fault
 from layout.plan import SPARE_BOARDS, Offcut, Owned
+from layout.room import Elsewhere
 
 WOOD_MM = 1e-6
 #: A board as one floor numbers it.
@@ -47,6 +48,10 @@ def _travels(flat: FlatPlan) -> list[Fault]:
                    if (offcut := _offcut(flat, travel)) is not None)
     faults += [_flat_fault("flat-twice", f"{name} {label}", float(count), "an offcut goes to two places")
                for (name, label), count in left.items() if count > 1]
+    told = {(travel.from_floor, travel.to_floor, travel.used_by) for travel in flat.travels}
+    faults += [_flat_fault("flat-travel", f"{floor.name} {offcut.label}", 0.0, "it goes to a piece that takes no such")
+               for floor in flat.floors for offcut in floor.plan.offcuts if offcut.goes_to is not None
+               and (floor.name, offcut.goes_to.floor, offcut.goes_to.piece) not in told]
     own = Counter(piece.label for floor in flat.floors for piece in floor.plan.owned
                   if piece.board and not came[floor.name, piece.label])
     return faults + [_flat_fault("flat-twice", label, float(count),
@@ -68,10 +73,13 @@ def _offcut(flat: FlatPlan, travel: Travel) -> Offcut | None:
 
 
 def _goes(flat: FlatPlan, travel: Travel, offcut: Offcut) -> bool:
-    """Whether the piece at hand at the other end is this offcut: ends and place in the board."""
+    """Whether the piece at hand at the other end is this offcut: ends, place in the board, and what either says of the
+    other."""
     came = _owned(flat, travel)
     ends = tuple(end for end in ("left", "right") if end in offcut.keeps)
-    return came is not None and came.keeps == ends and (bool(ends) or came.from_mm == offcut.from_mm)
+    return (came is not None and came.keeps == ends and (bool(ends) or came.from_mm == offcut.from_mm)
+            and came.came_from == Elsewhere(floor=travel.from_floor, piece=travel.cut_by)
+            and offcut.goes_to == Elsewhere(floor=travel.to_floor, piece=travel.used_by))
 
 
 def _owned(flat: FlatPlan, travel: Travel) -> Owned | None:
@@ -140,7 +148,7 @@ def _kind(flat: FlatPlan, kind: BoardKind) -> list[Fault]:
                                   "boards do not lie between the bound and the sum of the floors alone"))
     lengths = [length for plan in plans for length in plan.lengths_mm]
     packs = max(ceil(lengths.count(length) / count) for length, count in kind.board.mix) if kind.board.mix else ceil(
-        kind.alone / kind.board.pack)
+        kind.boards / kind.board.pack)
     if packs != kind.packs or not SPARE_BOARDS <= kind.spare < SPARE_BOARDS + kind.board.pack + sum(
             count for _, count in kind.board.mix) * kind.packs:
         faults.append(_flat_fault("flat-packs", where, float(kind.packs),

@@ -268,8 +268,17 @@ def _offcuts(plan: Plan, rows: tuple[Row, ...], now: Progress, held_numbers: dic
     for offcut in (offcut for offcut in plan.offcuts if offcut.cut_by in held):
         lo, hi = came_out.get(offcut.label, (offcut.from_mm, offcut.to_mm))
         lying.append(replace(offcut, board=held_numbers[offcut.board], used_by=user.get(offcut.label, ""), from_mm=lo,
-                             to_mm=hi))
-    return (*lying, *fresh)
+                             to_mm=hi, goes_to=None if offcut.label in user else offcut.goes_to))
+    return (*lying, *(_still_for(offcut, plan) for offcut in fresh))
+
+
+def _still_for(offcut: Offcut, plan: Plan) -> Offcut:
+    """An offcut of the free rows, for another floor of the flat where it is as good as the one promised to that."""
+    before = next((old for old in plan.offcuts if old.label == offcut.label and old.goes_to is not None), None)
+    if before is None or offcut.used_by or (before.cut_by, before.keeps) != (offcut.cut_by, offcut.keeps):
+        return offcut
+    still = offcut.to_mm - offcut.from_mm >= before.to_mm - before.from_mm - SAME_MM
+    return replace(offcut, goes_to=before.goes_to) if still else offcut
 
 
 def _owned(plan: Plan, rest: Rest, held_numbers: dict[int, int], stocks: dict[int, Spare | None],
@@ -277,5 +286,7 @@ def _owned(plan: Plan, rest: Rest, held_numbers: dict[int, int], stocks: dict[in
     """Own pieces: those laid, then those on hand, planned or idle."""
     used = {spare.label: numbers[key] for key, spare in stocks.items() if spare is not None and not spare.board}
     laid = [replace(piece, board=held_numbers[piece.board]) for piece in plan.owned if piece.board in held_numbers]
+    came = {piece.label: piece.came_from for piece in plan.owned}
     return (*laid, *(Owned(label=spare.label, length_mm=spare.length_mm, keeps=spare.keeps,
-                           board=used.get(spare.label, 0)) for spare in rest.stock if not spare.board))
+                           board=used.get(spare.label, 0), from_mm=None if spare.keeps else spare.from_mm,
+                           came_from=came.get(spare.label)) for spare in rest.stock if not spare.board))

@@ -61,14 +61,16 @@ def kind_words(kind: BoardKind, show: str) -> str:
         "the whole flat, for a miscut and a repair).",
         "Boards {size} for {floors}: {boards} boards, {count} packs of {pack}, {spare} to spare (at least {least} for "
         "the whole flat, for a miscut and a repair).", kind.packs_to_buy, size=size, floors=listed(kind.floors),
-        boards=kind.alone, pack=board.pack, spare=kind.spare, least=SPARE_BOARDS)]
+        boards=kind.boards, pack=board.pack, spare=kind.spare, least=SPARE_BOARDS)]
     if kind.packs_alone > kind.packs_to_buy:
         said.append(ngettext("Bought room by room it would be {count} pack.",
                              "Bought room by room it would be {count} packs.", kind.packs_alone))
     if kind.boards < kind.alone:
-        said.append(gettext("With offcuts carried from room to room {boards} boards would do, but no printed page "
-                            "follows that yet.", boards=kind.boards))
-    if kind.boards == kind.alone == kind.bound:
+        said.append(ngettext(
+            "Offcuts carried from room to room save {count} board: print every room from the plan that is kept with "
+            "the others.", "Offcuts carried from room to room save {count} boards: print every room from the plan that "
+            "is kept with the others.", kind.alone - kind.boards))
+    if kind.proven:
         said.append(gettext("No plan of these rows takes fewer boards."))
     return " ".join(said)
 

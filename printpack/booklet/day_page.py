@@ -14,6 +14,7 @@ from printpack.drawing.page_layout import (
     table)
 from printpack.job import PackJob
 from printpack.paper import Paper
+from printpack.words.cut_phrases import came_from
 from printpack.words.row_words import CHECK_PAGE, laying_order
 
 DAY_TITLE = marked("The day on one page")
@@ -73,7 +74,8 @@ def _widths(job: PackJob) -> str:
 
 def _short_row(job: PackJob, row: Row) -> tuple[str, ...]:
     pieces = laying_order(job, row)
-    takes = _takes(piece.id if piece.takes else _new(job, piece) for piece in pieces)
+    takes = _takes((piece.takes if came_from(piece.takes, job.plan) else piece.id) if piece.takes else _new(job, piece)
+                   for piece in pieces)
     return str(row.number), takes, job.units.bare(pieces[-1].to_mm - pieces[-1].from_mm)
 
 
@@ -97,7 +99,8 @@ def summary_points(job: PackJob) -> tuple[str, ...]:
 def _new(job: PackJob, piece: Piece) -> str:
     """A new board, and how long it is where they differ; or an offcut by what is pencilled on it."""
     if piece.takes:
-        return gettext("offcut {piece}", piece=piece.id)
+        elsewhere = came_from(piece.takes, job.plan) is not None
+        return gettext("offcut {piece}", piece=piece.takes if elsewhere else piece.id)
     if not job.plan.board.mix:
         return gettext("new")
     return gettext("new {length}", length=job.units.bare(job.plan.board_of(piece.board).length_mm))

@@ -2,7 +2,7 @@
 from __future__ import annotations
 
 from capture.language.messages import all_of, gettext, marked, worded
-from layout.plan import Offcut
+from layout.plan import Offcut, Owned
 from printpack.booklet.safety import tool_points
 from printpack.drawing.page_layout import (
     BODY, TITLE, Block, Page, column_width, continued, heading, pages_of, paragraph, room_mm, table, text_lines,
@@ -11,7 +11,7 @@ from printpack.drawing.sheet import HAIR, Item, Line
 from printpack.job import PackJob
 from printpack.paper import Paper
 from printpack.units import how_many
-from printpack.words.cut_phrases import SIDES
+from printpack.words.cut_phrases import SIDES, kept_for
 
 #: Squared paper: its step, and the least height worth printing, mm.
 _SQUARE_MM, _LEAST_NOTES_MM = 5.0, 40.0
@@ -81,25 +81,38 @@ def offcut_pages(job: PackJob, paper: Paper) -> tuple[Page, ...]:
 def offcut_rows(job: PackJob) -> list[tuple[str, ...]]:
     """(what is pencilled on it, length, width, sawn from, clicks at, goes to) of every offcut that is kept."""
     units = job.units
-    return [(offcut.used_by or gettext("spare"), units.length(offcut.to_mm - offcut.from_mm),
+    return [(offcut.pencilled or gettext("spare"), units.length(offcut.to_mm - offcut.from_mm),
              units.length(offcut.far_mm - offcut.near_mm), offcut.cut_by, _keeps(offcut),
-             gettext("piece {piece}", piece=offcut.used_by) if offcut.used_by else gettext("keep as a spare"))
-            for offcut in job.plan.offcuts]
+             _fate(offcut)) for offcut in job.plan.offcuts]
+
+
+def _fate(offcut: Offcut) -> str:
+    """What becomes of an offcut."""
+    if offcut.goes_to is not None:
+        return kept_for(offcut.goes_to)
+    return gettext("piece {piece}", piece=offcut.used_by) if offcut.used_by else gettext("keep as a spare")
 
 
 def _own_pieces(job: PackJob, width: float) -> list[Block]:
-    """The pieces the reader had already, with the labels this plan gives them."""
-    if not job.plan.owned:
+    """The pieces at hand before the first board: the reader's own, with the labels this plan gives them, and what other
+    rooms left."""
+    own, came = ([piece for piece in job.plan.owned if (piece.came_from is not None) is elsewhere]
+                 for elsewhere in (False, True))
+    blocks = _list_of(job, own, gettext("Your own pieces: pencil these labels on them before you start."), width)
+    return blocks + _list_of(job, came, gettext("Offcuts from other rooms, which bear these labels."), width)
+
+
+def _list_of(job: PackJob, pieces: list[Owned], says: str, width: float) -> list[Block]:
+    if not pieces:
         return []
     taken = {piece.takes: piece.id for piece in job.plan.pieces}
     rows = [(own.label, job.units.length(own.length_mm),
              str(all_of([worded(SIDES[end]) for end in own.keeps])) if own.keeps else "-",
              gettext("piece {piece}", piece=taken[own.label]) if own.board else gettext("not needed, keep as a spare"))
-            for own in job.plan.owned]
+            for own in pieces]
     shares = tuple((width - 8.0) * share for share in (0.14, 0.24, 0.3, 0.32))
     head = (gettext("label"), gettext("length"), gettext("clicks at"), gettext("goes to"))
-    return [paragraph(gettext("Your own pieces: pencil these labels on them before you start."), width),
-            *table(head, rows, shares, ticks=True)]
+    return [paragraph(says, width), *table(head, rows, shares, ticks=True)]
 
 
 def _keeps(offcut: Offcut) -> str:

@@ -18,7 +18,7 @@ from printpack.strip.step import Step, alike
 from printpack.strip.step_card import least_width, step_card
 from printpack.strip.steps import saw_steps
 from printpack.units import Units
-from printpack.words.cut_phrases import is_own
+from printpack.words.cut_phrases import came_from, is_own
 from printpack.words.in_place import in_place, start_gap_mm
 from printpack.words.tolerances import Fit
 
@@ -190,6 +190,8 @@ def _taken(facts: RowFacts, step: Step, units: Units) -> str:
     """What a step starts from."""
     if not step.first:
         return gettext("widths") if step.joints else gettext("then")
+    if step.takes and (came := came_from(step.takes, facts.plan)) is not None:
+        return gettext("offcut {label}, from {floor}", label=step.takes, floor=came.floor)
     if step.takes:
         return gettext("your own {label}", label=step.takes) if is_own(step.takes, facts.plan) else gettext("offcut")
     if facts.plan.board.mix:

@@ -6,8 +6,9 @@ from __future__ import annotations
 
 from capture.language.messages import gettext, listed, marked, worded
 from printpack.strip.row_picture import RowPicture
-from printpack.strip.step import Step, Tape
+from printpack.strip.step import Pencil, Step, Tape
 from printpack.units import NO_BREAK, Units
+from printpack.words.cut_phrases import kept_for
 
 #: What is done, by the kind of step.
 _DONE = {"length": marked("saw across {where}"), "fit": marked("as it is, {where}"),
@@ -39,8 +40,14 @@ def picture_words(picture: RowPicture, units: Units) -> str:
 
 def step_words(step: Step, units: Units) -> str:
     """One saw step."""
-    pencils = [gettext("Pencil {piece} on the rest.", piece=pencil.to) for pencil in step.pencils if pencil.to]
+    pencils = [_pencilled(pencil) for pencil in step.pencils if pencil.to]
     return " ".join((_sawn(step, units), *_taped(step, units), *pencils)).replace(NO_BREAK, " ")
+
+
+def _pencilled(pencil: Pencil) -> str:
+    if pencil.goes_to is None:
+        return gettext("Pencil {piece} on the rest.", piece=pencil.to)
+    return gettext("Pencil {piece} on the rest: {what}.", piece=pencil.to, what=kept_for(pencil.goes_to))
 
 
 def _sawn(step: Step, units: Units) -> str:

@@ -10,6 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from layout.plan import Point, Ring
+from layout.room import Elsewhere
 
 #: Two places nearer than this are one, mm.
 ONE_MM = 0.6
@@ -35,12 +36,14 @@ class Tape:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Pencil:
-    """What is pencilled on a rest: the piece it will be ("" a spare), the end of it that stays, and where it lies."""
+    """What is pencilled on a rest: the piece it will be ("" a spare), the end of it that stays, and where it lies.
+    goes_to: the piece of another room that it will be."""
 
     to: str
     stays: str
     left: float
     right: float
+    goes_to: Elsewhere | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

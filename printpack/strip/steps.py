@@ -133,7 +133,10 @@ def _pencil(plan: Plan, offcut: Offcut) -> Pencil:
     user = piece_called(plan, offcut.used_by)
     ends: list[str] = [side for side in ("left", "right") if user and side in user.keeps and side in offcut.keeps]
     ends += [cut.kept for cut in user.cuts if cut.kind == "cross"] if user else []
-    return Pencil(to=offcut.used_by, stays=ends[0] if ends else "", left=offcut.from_mm, right=offcut.to_mm)
+    if offcut.goes_to is not None:  # what is sawn of it there is that room's to tell; a factory end stays an end
+        ends = [side for side in ("left", "right") if side in offcut.keeps]
+    return Pencil(to=offcut.pencilled, stays=ends[0] if ends else "", left=offcut.from_mm, right=offcut.to_mm,
+                  goes_to=offcut.goes_to)
 
 
 def _width(plan: Plan, piece: Piece, place: InPlace) -> list[Step]:

@@ -6,6 +6,7 @@ from __future__ import annotations
 
 from capture.language.messages import gettext, marked, worded
 from layout.plan import Cut, Piece, Plan, Ring
+from layout.room import Elsewhere
 from printpack.words.piece_outline import SLIVER_MM, is_sliver, sawn_path, straight_ends
 from printpack.units import NO_BREAK, Units
 
@@ -37,6 +38,9 @@ SAME_MM = 1.0
 def take_words(piece: Piece, plan: Plan, units: Units) -> str:
     """What the piece is made of. An offcut bears the name of the piece it will be, a piece the reader had already its
     label. With several lengths a new board's is told."""
+    came = came_from(piece.takes, plan)
+    if came is not None:
+        return gettext("the offcut marked {label}, from {floor}", label=piece.takes, floor=came.floor)
     if is_own(piece.takes, plan):
         return gettext("your own piece {label}", label=piece.takes)
     if piece.takes:
@@ -49,6 +53,16 @@ def take_words(piece: Piece, plan: Plan, units: Units) -> str:
 def is_own(label: str, plan: Plan) -> bool:
     """Whether the piece of that label was the reader's already."""
     return any(piece.label == label for piece in plan.owned)
+
+
+def came_from(label: str, plan: Plan) -> Elsewhere | None:
+    """The piece of another room of the flat whose sawing leaves the piece of that label; None for any other."""
+    return next((piece.came_from for piece in plan.owned if piece.label == label), None)
+
+
+def kept_for(goes_to: Elsewhere) -> str:
+    """What becomes of an offcut that another room of the flat takes."""
+    return gettext("keep for {floor}, row {row}", floor=goes_to.floor, row=goes_to.piece.partition(".")[0])
 
 
 def cut_words(cut: Cut, plan: Plan, piece: Piece, units: Units, template: str = "") -> str:

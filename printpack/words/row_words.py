@@ -8,6 +8,7 @@ from __future__ import annotations
 from capture.language.messages import all_of, gettext, listed, marked, ngettext, worded
 from layout.plan import Piece, Plan, Relaxed, Ring, Row
 from printpack.words.tolerances import Fit, Reach
+from printpack.words.cut_phrases import came_from, kept_for
 from printpack.words.in_place import in_place
 from printpack.job import PackJob
 from printpack.drawing.frames import box_of, doorway_of, in_rows, is_first_in_room
@@ -74,7 +75,8 @@ def special_lines(job: PackJob, row: Row, fit: Fit) -> tuple[str, ...]:
     """What is out of the ordinary in this row; () mostly."""
     given = {relaxed.rule: [other for other in relaxed_in(job, row) if other.rule == relaxed.rule]
              for relaxed in relaxed_in(job, row)}
-    return (*_where(job, row), *_lie_flat(row), *_shaped(row), *_ending(job, row, fit),
+    return (*_where(job, row), *_from_other_rooms(job, row), *_for_other_rooms(job, row),
+            *_lie_flat(row), *_shaped(row), *_ending(job, row, fit),
             *(_given_way(job, alike) for alike in given.values()))
 
 
@@ -91,6 +93,21 @@ def _where(job: PackJob, row: Row) -> list[str]:
     if row is plan.rows[-1] and not door:
         lines.append(gettext("Last row: measure each board at both ends; pull bar."))
     return lines
+
+
+def _from_other_rooms(job: PackJob, row: Row) -> list[str]:
+    """Pieces made of an offcut that another room left."""
+    came = ((piece, came_from(piece.takes, job.plan)) for piece in row.pieces if piece.takes)
+    return [gettext("For {piece} take the offcut {label} from {floor}.", piece=piece.id, label=piece.takes,
+                    floor=source.floor) for piece, source in came if source is not None]
+
+
+def _for_other_rooms(job: PackJob, row: Row) -> list[str]:
+    """Offcuts of the row that another room takes."""
+    pieces = {piece.id for piece in row.pieces}
+    return [gettext("Rest of {piece}: pencil {label} on it, {what}.", piece=offcut.cut_by, label=offcut.pencilled,
+                    what=kept_for(offcut.goes_to)) for offcut in job.plan.offcuts
+            if offcut.goes_to is not None and offcut.cut_by in pieces]
 
 
 def _lie_flat(row: Row) -> list[str]:

@@ -4,6 +4,8 @@ from __future__ import annotations
 import json
 from pathlib import Path
 
+from tests.support.flats import stored_flats
+
 FLOORING = {"board": {"length": 1285, "width": 192, "thickness": 8, "pack": 8}, "first_row": 150}
 
 
@@ -32,4 +34,16 @@ def invented_flat(place: Path) -> Path:
     write_room(place / "bath", [[0, 0], [2200, 0], [2200, 2000], [0, 2000]],
                [{"name": "D1", "wall": ["A", "B"], "from": 400, "width": 760}])
     write_house(place)
+    return place
+
+
+def drawn_flat(number: int, place: Path) -> Path:
+    """One of the stored drawn flats (`tests.support.flats`) as a house on disk, a profile in every doorway."""
+    data = stored_flats()[number]
+    length, width, pack = data["board"]
+    for room in data["rooms"]:
+        write_room(place / room["name"], room["outline"], room["doors"], title=room["name"].title(), flooring={
+            "board": {"length": length, "width": width, "thickness": 8, "pack": pack}})
+    write_house(place, rooms=[room["name"] for room in data["rooms"]],
+                doorways=[one | {"laid": "profile"} for one in data["doorways"]])
     return place

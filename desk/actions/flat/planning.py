@@ -1,17 +1,19 @@
 """A flat planned from its joined jobs, and its answer: floor by floor, and together."""
 from __future__ import annotations
 
-from dataclasses import dataclass
+import datetime
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 from desk.actions.answers import problems_answer
+from desk.actions.flat.floor_jobs import FLOORS_DIR, floor_jobs, write_floors
 from desk.actions.flat.gathering import left_out
-from desk.actions.flat.floor_jobs import FLOORS_DIR
-from desk.actions.flat.state import FlatState, flat_state, state_answer, state_of, unfloored_answer
+from desk.actions.flat.keeping import keep_flat, kept_flat, refuse_keeping
+from desk.actions.flat.state import FlatJob, FlatState, flat_state, state_answer, state_of, unfloored_answer
 from desk.actions.pipeline import refuse, solve_job
 from desk.convert import to_board, to_room, to_wishes
-from desk.problem import JobProblems, Problem
+from desk.problem import JobProblems
 from layout.errors import LayoutError
 from layout.flat.planner import Floor, plan_flat
 from layout.flat_plan import FlatPlan, FloorPlan
@@ -21,16 +23,6 @@ from layout.words.flat import kind_words, order_words, passage_words, travel_wor
 from layout.words.purchases import item_words
 
 FORMAT = "tapegroove-house-floors"
-
-
-@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
-class FlatJob:
-    """A flat as it stands, and planned. flat: None where no floor is planned; troubles: everything that was left out,
-    of the house and of the plan."""
-
-    state: FlatState
-    flat: FlatPlan | None
-    troubles: tuple[Problem, ...]
 
 
 def plan_house(state: FlatState, effort: str) -> FlatJob:
@@ -54,8 +46,8 @@ def plan_house(state: FlatState, effort: str) -> FlatJob:
 
 
 def flat_now(folder: Path, floors: Path | None = None) -> dict[str, Any]:
-    """The `house --json` object of a house as it stands, without planning anything; writes nothing. What no floor of it
-    tells yet is null or empty.
+    """The `house --json` object of a house as it stands, without planning anything; writes nothing. Plans and what is
+    bought are those that its floors keep; what they do not tell is null or empty.
 
     Raises JobFileError for a house file that cannot be read.
     """
@@ -66,7 +58,31 @@ def flat_now(folder: Path, floors: Path | None = None) -> dict[str, Any]:
         return {"format": FORMAT, "version": 1, "folder": str(place)} | unfloored_answer(folder, error.problems) | {
             "floors": [], "misfits": [], "order": None, "together": None,
             "problems": problems_answer(error.problems)["problems"]}
-    return house_answer(FlatJob(state=state, flat=None, troubles=state.troubles), str(place))
+    return house_answer(kept_flat(state), str(place))
+
+
+def flat_planned(folder: Path, effort: str, *, floors: Path | None = None, afresh: bool = False) -> FlatJob:
+    """The flat by the plans its floors keep, else planned; its floors' jobs are written. afresh: planned in any case.
+    Raises as `flat_kept`, but for what keeps a plan from being kept."""
+    state = flat_state(folder, floors)
+    write_floors(state.jobs)
+    kept = kept_flat(state)
+    return plan_house(state, effort) if afresh or kept.flat is None else kept
+
+
+def flat_kept(folder: Path, effort: str, *, on: datetime.date, floors: Path | None = None) -> FlatJob:
+    """Plan a flat and keep every floor's plan in its job; the flat as it then stands.
+
+    Raises JobFileError for a house or a floor that cannot be read or written, JobProblems where no plan can be kept: no
+    room has a floor, a wall nobody has seen, a floor that is being laid.
+    """
+    place = floors or folder / FLOORS_DIR
+    state = flat_state(folder, place)
+    refuse_keeping(state)
+    job = plan_house(state, effort)
+    keep_flat(job, on=on)
+    now = kept_flat(replace(state, jobs=floor_jobs(state.joined, place)))
+    return replace(now, flat=now.flat or job.flat, troubles=tuple(dict.fromkeys((*job.troubles, *now.troubles))))
 
 
 def house_answer(job: FlatJob, folder: str) -> dict[str, Any]:

@@ -18,7 +18,7 @@ from desk.jobfile.house_file import HouseEntry
 from desk.jobfile.job import Job
 from desk.problem import JobFileError, Problem
 from desk.store.house_store import read_house
-from layout.flat_plan import PassageChoice
+from layout.flat_plan import FlatPlan, PassageChoice
 from layout.region.joined_rooms import placed_opening
 
 #: What has been done for a room: no floor yet; a floor, no plan; its floor's plan is kept; that plan is out of date;
@@ -46,6 +46,16 @@ class FlatState:
     def floor_of(self, room: str) -> FloorJob | None:
         """The floor a room is part of; None for a room that has none."""
         return next((floor for floor in self.jobs.floors if room in self.joined.groups[floor.name]), None)
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class FlatJob:
+    """A flat as it stands, and planned. flat: None where no floor is planned; troubles: everything that was left out,
+    of the house and of the plan."""
+
+    state: FlatState
+    flat: FlatPlan | None
+    troubles: tuple[Problem, ...]
 
 
 def flat_state(folder: Path, floors: Path | None = None, survey_of: SurveyOf = survey_in,

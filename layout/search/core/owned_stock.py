@@ -13,7 +13,7 @@ from math import floor
 
 from layout.search.core.model import Span, Task
 from layout.plan import Owned
-from layout.room import Board, OwnPiece
+from layout.room import Board, Elsewhere, OwnPiece
 
 #: Boards of an earlier floor behind one owned piece.
 EARLIER_BOARDS = 2
@@ -27,7 +27,8 @@ ROWS_APART = 10
 class Labelled:
     """An owned piece with its label, and the run of the task that stands for it (-1: none does).
 
-    from_mm: where its left end lay in its board; None: at the factory end it keeps.
+    from_mm: where its left end lay in its board; None: at the factory end it keeps. came_from: the piece of another
+    floor whose sawing left it.
     """
 
     label: str
@@ -35,6 +36,7 @@ class Labelled:
     keeps: tuple[str, ...]
     run: int
     from_mm: float | None = None
+    came_from: Elsewhere | None = None
 
     def stretch(self, board: Board) -> tuple[float, float]:
         """Where its wood lies in the board's frame."""
@@ -55,13 +57,13 @@ def with_owned(task: Task, stock: tuple[OwnPiece, ...]) -> Task:
 
 
 def label_stock(stock: tuple[OwnPiece, ...], runs: int) -> tuple[Labelled, ...]:
-    """Labels S1, S2, ... in the reader's order; `runs`: how many runs of this floor the task has before the earlier
-    ones."""
+    """Labels S1, S2, ... in the reader's order, but for pieces that bear one; `runs`: how many runs of this floor
+    the task has before the earlier ones."""
     labelled, at = [], runs
     for number, piece in enumerate(stock, start=1):
         whole = is_whole(piece)
-        labelled.append(Labelled(label=f"S{number}", length_mm=piece.length_mm, keeps=piece.keeps,
-                                 run=-1 if whole else at))
+        labelled.append(Labelled(label=piece.label or f"S{number}", length_mm=piece.length_mm, keeps=piece.keeps,
+                                 run=-1 if whole else at, came_from=piece.came_from))
         at += not whole
     return tuple(labelled)
 
@@ -79,4 +81,5 @@ def is_whole(piece: OwnPiece) -> bool:
 
 def as_owned(piece: Labelled, board_number: int) -> Owned:
     """The piece as the plan lists it."""
-    return Owned(label=piece.label, length_mm=piece.length_mm, keeps=piece.keeps, board=board_number)
+    return Owned(label=piece.label, length_mm=piece.length_mm, keeps=piece.keeps, board=board_number,
+                 came_from=piece.came_from)

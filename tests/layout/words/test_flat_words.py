@@ -39,11 +39,11 @@ def test_an_order_that_was_asked_for_and_one_of_a_single_room():
     assert order_words(LayingOrder(rooms=("a",), entrance="a", rule="outer-door")) == ""
 
 
-def test_boards_of_a_kind_are_bought_as_the_floors_are_printed_and_what_would_do_is_told_beside():
+def test_boards_of_a_kind_are_bought_as_the_floors_plans_take_them_and_what_is_saved_is_told():
     kind = BoardKind(board=BOARD, floors=("a", "b"), boards=60, alone=62, bound=58, packs=8, packs_alone=9)
     said = kind_words(kind, "metric")
-    # 8 packs of 8 hold 64: 2 to spare beyond the 62 that the printed floors ask for.
-    assert "62 boards, 8 packs of 8, 2 to spare" in said and "60 boards would do" in said and "9 packs" in said
+    # 8 packs of 8 hold 64: 4 to spare beyond the 60 that the floors' plans take.
+    assert "60 boards, 8 packs of 8, 4 to spare" in said and "save 2 boards" in said and "9 packs" in said
     assert "takes fewer" not in said
 
 

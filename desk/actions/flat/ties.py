@@ -1,0 +1,82 @@
+"""Floors of a flat that rely on one another: a plan counts on an offcut of another floor, and is told where that
+floor's plan no longer leaves it."""
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from pathlib import Path
+
+from capture.language.messages import listed, ngettext
+from desk.actions.kept_plan import kept_plan
+from desk.jobfile.files import JOB_NAME, read_job
+from desk.problem import JobFileError, Problem
+from layout.errors import LayoutError
+from layout.flat_plan import Travel
+from layout.plan import Owned, Plan
+
+#: An offcut is as long as it was counted on within this, mm.
+SAME_MM = 0.5
+
+
+def travels_between(plans: Mapping[str, Plan]) -> tuple[Travel, ...]:
+    """The offcuts that go from one floor to another, by what the floors that take them say."""
+    return tuple(Travel(label=own.label, from_floor=own.came_from.floor, cut_by=own.came_from.piece, to_floor=name,
+                        used_by=_taker(plan, own), length_mm=own.length_mm) for name, plan in plans.items()
+                 for own in plan.owned if own.came_from is not None and own.came_from.piece and own.board)
+
+
+def broken_ties(plans: Mapping[str, Plan]) -> tuple[Problem, ...]:
+    """A sentence for every floor and every other floor whose offcuts it counts on that are no longer there."""
+    gone: dict[tuple[str, str], list[str]] = {}
+    for name, plan in plans.items():
+        for own in plan.owned:
+            if own.came_from is not None and own.board and not _is_left(own, plans.get(own.came_from.floor)):
+                gone.setdefault((name, own.came_from.floor), []).append(own.label)
+    return tuple(Problem(slug="offcut-gone", where=taker, stage="plan", says=ngettext(
+        "The plan of {taker} counts on an offcut of {giver} that is no longer there ({labels}): keep the plans of the "
+        "flat again, or lay {taker} with {count} board more.",
+        "The plan of {taker} counts on offcuts of {giver} that are no longer there ({labels}): keep the plans of the "
+        "flat again, or lay {taker} with {count} boards more.", len(labels), taker=taker, giver=giver,
+        labels=listed(labels))) for (taker, giver), labels in gone.items())
+
+
+def ties_around(folder: Path) -> tuple[Problem, ...]:
+    """The same for the floor of a house whose job lies in this folder, and for those that rely on it; nothing for any
+    other job."""
+    name = folder.absolute().name
+    plans = dict(_plans_beside(folder.absolute()))
+    return tuple(problem for problem in broken_ties(plans) if problem.where == name or any(
+        own.came_from is not None and own.came_from.floor == name for own in plans[problem.where].owned))
+
+
+def _plans_beside(folder: Path) -> Iterator[tuple[str, Plan]]:
+    """The plans kept in the floors of the house that this one is of."""
+    try:
+        if "house" not in read_job(folder).data:
+            return
+        places = sorted(place for place in folder.parent.iterdir() if (place / JOB_NAME).is_file())
+    except (JobFileError, OSError):
+        return
+    for place in places:
+        try:
+            job = read_job(place)
+            kept = kept_plan(job) if "house" in job.data else None
+        except (JobFileError, LayoutError, OSError):
+            continue
+        if kept is not None:
+            yield place.name, kept.plan
+
+
+def _taker(plan: Plan, own: Owned) -> str:
+    return next((piece.id for piece in plan.pieces if piece.takes == own.label), "")
+
+
+def _is_left(own: Owned, giver: Plan | None) -> bool:
+    """Whether a floor's plan leaves this piece for another, as long and with the ends that are counted on."""
+    if giver is None or own.came_from is None:
+        return False
+    if not own.came_from.piece:
+        return any(piece.label == own.label and not piece.board and abs(piece.length_mm - own.length_mm) < SAME_MM
+                   for piece in giver.owned)
+    return any(offcut.pencilled == own.label and offcut.cut_by == own.came_from.piece
+               and offcut.to_mm - offcut.from_mm > own.length_mm - SAME_MM and set(own.keeps) <= set(offcut.keeps)
+               for offcut in giver.offcuts if offcut.goes_to is not None)
