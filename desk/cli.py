@@ -216,9 +216,40 @@ def _closeups(options: argparse.Namespace) -> int:
 
 
 def _pack(options: argparse.Namespace) -> int:
-    from desk.jobfile.files import job_folder
+    from desk.jobfile.files import JOB_NAME, job_folder
+    from desk.store.house_store import is_house
+    if is_house(options.job) and not (options.job / JOB_NAME).is_file():
+        return _pack_house(options)
+    if options.each:
+        _complain(gettext("--each is for a flat: {job} is one room and has one booklet.", job=options.job))
+        return WRONG_USE
     folder = job_folder(options.job)
     return _make_pack(options, folder, options.output or folder / "pack", options.paper, options.rulers)
+
+
+def _pack_house(options: argparse.Namespace) -> int:
+    from desk.actions.answers import to_json
+    from desk.actions.flat.printing import make_flat_folder
+    from desk.actions.pack import usual_paper, with_own_printer, with_rulers
+    from desk.store.settings import read_settings
+    from desk.text.say_many import say_flat_pack
+    settings, note = read_settings()
+    if note:
+        _complain(note)
+    rulers = dict(zip(("across", "down"), options.rulers or ()))
+
+    def tuned(job: Job) -> Job:
+        return with_own_printer(with_rulers(job, rulers), settings)
+
+    output = options.output or options.job / "pack"
+    flat, files = make_flat_folder(options.job, output, each=options.each, date=datetime.date.today(), tuned=tuned,
+                                   paper_of=lambda job: options.paper or usual_paper(job, settings))
+    for problem in flat.troubles:
+        _complain(problem.says)
+    answer = {"format": "tapegroove-pack", "version": 1, "folder": str(output), "files": sorted(files),
+              "boards": sum(kind.boards for kind in flat.kinds), "packs": sum(kind.packs_to_buy for kind in flat.kinds)}
+    _answer(options, lambda: to_json(answer), lambda: say_flat_pack(flat, str(output), sorted(files)))
+    return CANNOT if any(problem.severity == "stop" for problem in flat.troubles) else DONE
 
 
 def _demo(options: argparse.Namespace) -> int:

@@ -2,15 +2,16 @@
 from __future__ import annotations
 
 import datetime
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from capture.floor import Floor
 from capture.language.dates import long_date
-from capture.language.messages import lazy_gettext
+from capture.language.messages import gettext, lazy_gettext
 from layout.replan.floor_estimation import Drift
 from layout.plan import Plan
 from layout.room import Room
 from layout.words.plan import PlanWords, plan_words
+from layout.words.purchases import Line
 from printpack.errors import PrintError
 from printpack.units import Units
 
@@ -49,7 +50,8 @@ class PackJob:
     next measurements. underlay_mm, underlay_width_mm: its thickness and the width of its sheets (0: none, not known).
     subfloor: "mineral", "timber" or "" (not known). photos: what shows which corner is which. drift: what the floor has
     told while it was laid (None: nothing yet). paper_scale: templates are multiplied by these (across, down) before
-    they are tiled, to undo a printer's own error. Raises PrintError (unknown-units, printer-scale).
+    they are tiled, to undo a printer's own error. shared_with: other rooms of the flat that boards are bought with.
+    Raises PrintError (unknown-units, printer-scale).
     """
 
     title: str
@@ -65,6 +67,7 @@ class PackJob:
     paper_scale: tuple[float, float] = (1.0, 1.0)
     photos: tuple[MarkedPhoto, ...] = ()
     drift: Drift | None = None
+    shared_with: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         if self.show not in ("metric", "imperial"):
@@ -83,6 +86,15 @@ class PackJob:
     def said(self) -> PlanWords:
         """What there is to say of the plan, in the units shown."""
         return plan_words(self.plan, self.show)
+
+    @property
+    def to_buy(self) -> tuple[Line, ...]:
+        """The shopping list; of a room of a flat its share, boards counted one by one."""
+        if not self.shared_with:
+            return self.said.shopping
+        return tuple(replace(line, quantity=self.plan.boards, unit=gettext("boards"), why="")
+                     if item.purchase.slug in ("boards", "mixed-boards") else line
+                     for item, line in zip(self.plan.shopping, self.said.shopping))
 
     @property
     def day(self) -> str:

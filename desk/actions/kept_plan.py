@@ -102,6 +102,15 @@ def refuse_begun(job: Job) -> None:
                     "with tapegroove day, or take back every entry with “undo” first.")))])
 
 
+def bought_with(job: Job) -> tuple[str, ...]:
+    """The other rooms of the flat whose boards were counted with those of the kept plan; none for a plan of a floor by
+    itself."""
+    told = (job.data.get("plan") or {}).get("flat")
+    if not isinstance(told, Mapping) or not isinstance(told.get("floors"), list):
+        return ()
+    return tuple(str(name) for name in told["floors"] if name != told.get("name"))
+
+
 def without_plan(job: Job) -> Job:
     """The job with no plan kept."""
     return with_keys(job, plan=None)

@@ -13,7 +13,7 @@ from capture.adjustment.survey import Survey
 from capture.tape import parse_length
 from desk.convert import to_paper_scale
 from desk.jobfile.job import Job, RulersEntry
-from desk.actions.kept_plan import KeptPlan
+from desk.actions.kept_plan import KeptPlan, bought_with
 from desk.store.photos import Photos
 from desk.store.settings import Settings
 from desk.actions.pipeline import pack_job, planned_job
@@ -24,7 +24,8 @@ from printpack.errors import PrintError
 from printpack.job import MarkedPhoto
 from printpack.paper import paper_named
 
-_PACK_NAME = re.compile(
+#: The files of a pack.
+PACK_NAME = re.compile(
     r"(booklet|templates|traced)\.pdf|booklet\.html|templates\.dxf|templates/[^/]+\.svg|plan\.(svg|dxf|json)|cuts\.csv")
 
 
@@ -43,7 +44,8 @@ def make_pack_folder(job: Job, photos: Photos, folder: Path, *, paper: str | Non
     refuse_foreign(folder, foreign_to_pack)
     refuse_unseen(job)
     survey, plan, kept = planned_job(job, photos)
-    files = pack_job(job, survey, plan, date=datetime.date.today(), paper=paper, pictures=pictures)
+    files = pack_job(job, survey, plan, date=datetime.date.today(), paper=paper, pictures=pictures,
+                     shared_with=bought_with(job) if kept is not None and kept.is_current else ())
     write_folder(folder, files, foreign=foreign_to_pack)
     return survey, plan, files, kept
 
@@ -92,4 +94,4 @@ def usual_paper(job: Job, settings: Settings | None = None) -> str:
 
 def foreign_to_pack(names: set[str]) -> set[str]:
     """Those of a folder's files that are no part of an earlier pack; all of them if there never was one."""
-    return {name for name in names if not _PACK_NAME.fullmatch(name)} if "plan.json" in names else names
+    return {name for name in names if not PACK_NAME.fullmatch(name)} if "plan.json" in names else names

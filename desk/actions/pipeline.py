@@ -122,22 +122,24 @@ def refuse(job: Job, photos: Photos, stage: str) -> None:
 
 
 def pack_job(job: Job, survey: Survey, plan: Plan, *, date: datetime.date, paper: str,
-             pictures: tuple[MarkedPhoto, ...] = ()) -> dict[str, bytes]:
+             pictures: tuple[MarkedPhoto, ...] = (), shared_with: tuple[str, ...] = ()) -> dict[str, bytes]:
     """Every file of the pack, by its name with forward slashes. `paper` is a sheet's name, "a4" or "letter", say;
-    `pictures`: the booklet's.
+    `pictures`: the booklet's; shared_with: other rooms of the flat that boards are bought with.
 
     Raises PrintError for an unknown paper or a plan that cannot be printed on it.
     """
     from printpack.outputs.pack import make_pack
     from printpack.paper import paper_named
-    files = make_pack(printable(job, survey, plan, date=date, pictures=pictures), paper_named(paper))
+    files = make_pack(printable(job, survey, plan, date=date, pictures=pictures, shared_with=shared_with),
+                      paper_named(paper))
     return {"plan.json": plan_text(plan, survey, job).encode("utf-8")} | files
 
 
 def printable(job: Job, survey: Survey, plan: Plan, *, date: datetime.date,
-              pictures: tuple[MarkedPhoto, ...] = ()) -> PackJob:
+              pictures: tuple[MarkedPhoto, ...] = (), shared_with: tuple[str, ...] = ()) -> PackJob:
     """What a pack, or one row's picture, is made from."""
-    return _as_it_lies(job, survey, to_pack_job(job, survey, plan, date=date, photos=pictures))
+    pack = to_pack_job(job, survey, plan, date=date, photos=pictures)
+    return _as_it_lies(job, survey, dataclasses.replace(pack, shared_with=shared_with))
 
 
 def _as_it_lies(job: Job, survey: Survey, pack: PackJob) -> PackJob:

@@ -66,6 +66,8 @@ def parser(runners: Mapping[str, Runner]) -> argparse.ArgumentParser:
     pack.add_argument("--rulers", metavar=("ACROSS", "DOWN"), nargs=2,
                       help=gettext(
         "what the check sheet's two long rulers measure on paper; the templates then undo the printer's error"))
+    pack.add_argument("--each", action="store_true",
+                      help=gettext("of a flat: a booklet a room, instead of one with a part a room"))
     house = _add(commands, runners, "house",
                  gettext("put surveyed rooms side by side through their doorways and plan them together; writes one "
                          "job for each floor that is laid as one"),

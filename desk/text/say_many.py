@@ -3,7 +3,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from capture.language.messages import figure, gettext, marked, ngettext, worded
+from capture.language.messages import figure, gettext, listed, marked, ngettext, worded
 from desk.actions.flat.state import FlatJob
 from desk.limited_pool import Death
 from desk.batch.many import Ended, TriedAgain
@@ -97,6 +97,22 @@ def say_house(job: FlatJob, folder: str) -> str:
         "These plans are kept: tapegroove pack prints each floor by them, in {folder}.", folder=folder) if kept else
         gettext("Next: tapegroove house with --keep keeps these plans, so that tapegroove pack prints each floor in "
                 "{folder} by them. Planned alone, a floor knows nothing of what the others leave.", folder=folder))
+    return "\n".join(lines) + "\n"
+
+
+def say_flat_pack(job: FlatJob, folder: str, files: Sequence[str]) -> str:
+    """What was printed of a flat, what is bought, and whether its plans are kept."""
+    show, names = job.state.show, [floor.name for floor in job.flat.floors] if job.flat is not None else []
+    each = any(file.endswith("/booklet.pdf") for file in files)
+    lines = paragraph(gettext(
+        "{folder} holds the flat's booklet.pdf (order of work, one shopping list) and a folder with a booklet and "
+        "templates for each of {rooms}.", folder=folder, rooms=listed(names)) if each else gettext(
+        "{folder} holds booklet.pdf, with a part for each of {rooms} and one shopping list, and a folder with the "
+        "templates and drawings of each.", folder=folder, rooms=listed(names)))
+    lines += section(gettext("Boards for all rooms"), (kind_words(kind, show) for kind in job.kinds))
+    if not all(floor.is_kept for floor in job.state.jobs.floors):
+        lines += [""] + paragraph(gettext("These plans are not kept: tapegroove house with --keep keeps them, and "
+                                          "packs and days then go by them."))
     return "\n".join(lines) + "\n"
 
 

@@ -20,14 +20,19 @@ from printpack.words.tolerances import Fit
 
 
 def booklet_sheets(job: PackJob, paper: Paper, templates: dict[str, tuple[str, ...]]) -> tuple[Sheet, ...]:
-    """Every page with its footer: what is read before, the rows, what is read after, and what is looked up.
-    `templates`: names of the templates each piece needs, by piece id."""
+    """Every page with its footer. `templates`: names of the templates each piece needs, by piece id."""
+    return bound(booklet_pages(job, paper, templates), paper, short=job.title, foot=gettext(
+        "{title} · {day} · the board maker's leaflet overrides this booklet", title=job.title, day=job.day))
+
+
+def booklet_pages(job: PackJob, paper: Paper, templates: dict[str, tuple[str, ...]], *,
+                  how_to: bool = True) -> tuple[Page, ...]:
+    """Every page: what is read before, the rows, what is read after, and what is looked up. how_to: with the pages that
+    tell how any floor is laid."""
     fit = Fit(job)
     pages: list[Page] = [*cover_page(job, paper), *shopping_pages(job, paper), *preparation_pages(job, paper),
-                         *under_pages(job, paper), *door_pages(job, paper), *how_to_pages(job, paper),
-                         *summary_pages(job, paper)]
+                         *under_pages(job, paper), *door_pages(job, paper),
+                         *(how_to_pages(job, paper) if how_to else ()), *summary_pages(job, paper)]
     for row in job.plan.rows:
         pages.append(row_page(job, row, paper, templates, fit))
-    pages += [*finishing_pages(job, paper), *survey_pages(job, paper), *offcut_pages(job, paper)]
-    return bound(pages, paper, short=job.title, foot=gettext(
-        "{title} · {day} · the board maker's leaflet overrides this booklet", title=job.title, day=job.day))
+    return (*pages, *finishing_pages(job, paper), *survey_pages(job, paper), *offcut_pages(job, paper))

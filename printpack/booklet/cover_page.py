@@ -60,12 +60,10 @@ def key_figures(job: PackJob) -> tuple[tuple[str, str, str], ...]:
     plan, units = job.plan, job.units
     area, pm = job.floor.area()
     (_, first_mm), last = row_at_wall(plan, job.floor), plan.rows[-1]
-    spare = plan.packs_to_buy * plan.board.pack - plan.boards
     board_width = units.fine(plan.board.width_mm)
     return ((gettext("Floor area"), units.area(area, pm), gettext("95 % sure") if pm else gettext("taken as exact")),
             (gettext("Boards"), f"{plan.boards}", _proof(plan)),
-            (gettext("Packs to buy"), f"{plan.packs_to_buy}",
-             gettext("of {boards} boards, {spare} to spare", boards=plan.board.pack, spare=spare)),
+            _packs(job),
             (gettext("Rows"), f"{len(plan.rows)}", ngettext("{count} piece", "{count} pieces", len(plan.pieces))),
             (gettext("First row"), units.length(first_mm), gettext("of {width}", width=board_width)),
             (gettext("Last row"), units.length(row_width(last)), gettext("of {width}", width=board_width)),
@@ -73,6 +71,16 @@ def key_figures(job: PackJob) -> tuple[tuple[str, str, str], ...]:
             (gettext("Gap at walls"), units.length(plan.gap_mm), gettext("all round, kept empty")),
             (gettext("Board"), _board_size(plan.board, units),
              gettext("{thickness} thick", thickness=units.fine(plan.board.thickness_mm))))
+
+
+def _packs(job: PackJob) -> tuple[str, str, str]:
+    """The packs, where they are bought for this floor alone."""
+    plan = job.plan
+    if job.shared_with:
+        return gettext("Packs to buy"), gettext("together"), gettext("with the other rooms of the flat")
+    spare = plan.packs_to_buy * plan.board.pack - plan.boards
+    return (gettext("Packs to buy"), f"{plan.packs_to_buy}",
+            gettext("of {boards} boards, {spare} to spare", boards=plan.board.pack, spare=spare))
 
 
 def _proof(plan: Plan) -> str:

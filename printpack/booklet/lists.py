@@ -1,12 +1,12 @@
 """Pages that are lists: shopping with tools, and the offcuts with squared paper for notes."""
 from __future__ import annotations
 
-from capture.language.messages import all_of, gettext, marked, worded
+from capture.language.messages import all_of, gettext, listed, marked, worded
 from layout.plan import Offcut, Owned
 from printpack.booklet.safety import tool_points
+from printpack.booklet.tools import tool_boxes
 from printpack.drawing.page_layout import (
-    BODY, TITLE, Block, Page, column_width, continued, heading, pages_of, paragraph, room_mm, table, text_lines,
-    tick_box)
+    TITLE, Block, Page, column_width, continued, heading, pages_of, paragraph, room_mm, table)
 from printpack.drawing.sheet import HAIR, Item, Line
 from printpack.job import PackJob
 from printpack.paper import Paper
@@ -21,22 +21,26 @@ _OFFCUTS = marked("Offcuts")
 def shopping_pages(job: PackJob, paper: Paper) -> tuple[Page, ...]:
     """What to buy, with the rule each number comes from, and the tools."""
     width = column_width(paper)
-    rows = [(line.what, how_many(line.quantity, line.unit), line.why) for line in job.said.shopping]
+    rows = [(line.what, how_many(line.quantity, line.unit), line.why) for line in job.to_buy]
     head, title = (gettext("what"), gettext("how many"), gettext("why this many")), gettext("Shopping list")
-    blocks = [paragraph(board_words(job), width), *table(head, rows, (56.0, 26.0, width - 90.0), ticks=True),
-              heading(gettext("Tools"), width), _tools(tool_points(job), width)]
+    blocks = [*bought_together(job, width), paragraph(board_words(job), width),
+              *table(head, rows, (56.0, 26.0, width - 90.0), ticks=True),
+              heading(gettext("Tools"), width), tool_boxes(tool_points(job), width)]
     return pages_of(blocks, paper, bookmark=title, title=title)
 
 
-def _tools(tools: list[str], width: float) -> Block:
-    """Tick boxes in two columns."""
-    wide, items, tall = width / 2, list[Item](), [0.0, 0.0]
-    for k, tool in enumerate(tools):
-        column = k % 2
-        lines, used = text_lines(tool, column * wide + 8.0, tall[column], wide - 11.0)
-        items += [tick_box(column * wide, tall[column] + 0.6, BODY), *lines]
-        tall[column] += used + 1.8
-    return Block(height_mm=max(tall), items=tuple(items))
+def bought_together(job: PackJob, width: float) -> list[Block]:
+    """That the list of a room of a flat is a part of the flat's; nothing for a floor by itself."""
+    said = together_words(job)
+    return [paragraph(said, width, bold=True)] if said else []
+
+
+def together_words(job: PackJob) -> str:
+    """The same in words; "" for a floor by itself."""
+    if not job.shared_with:
+        return ""
+    return gettext("Buy by the list of the whole flat: boards and all else are bought once for this room and {rooms}. "
+                   "Below is this room's share of it.", rooms=listed(job.shared_with))
 
 
 def board_words(job: PackJob) -> str:

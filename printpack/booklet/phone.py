@@ -17,7 +17,7 @@ from printpack.booklet.check_page import check_points
 from printpack.booklet.cover_page import key_figures, sureness
 from printpack.booklet.day_page import DAY_TITLE, summary_points
 from printpack.booklet.finishing import MITRES, beading_rows, finishing_points
-from printpack.booklet.lists import board_words, offcut_rows
+from printpack.booklet.lists import board_words, offcut_rows, together_words
 from printpack.booklet.phone_assets import STYLE, script
 from printpack.booklet.plan_view import plan_drawing, row_map
 from printpack.booklet.safety import FIRST_OF_ALL, preparation_points, safety_points, tool_points
@@ -132,8 +132,9 @@ def _heading(text: str) -> str:
 
 def _shopping(job: PackJob) -> str:
     lines = ((f"{how_many(item.quantity, item.unit).replace(NO_BREAK, ' ')} {item.what}.", item.why)
-             for item in job.said.shopping)
-    return f"<p>{escape(board_words(job))}</p>{_ticks('buy', lines)}"
+             for item in job.to_buy)
+    together = "".join(f"<p>{escape(said)}</p>" for said in (together_words(job),) if said)
+    return f"{together}<p>{escape(board_words(job))}</p>{_ticks('buy', lines)}"
 
 
 def _doors(job: PackJob) -> list[str]:

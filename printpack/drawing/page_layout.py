@@ -44,13 +44,14 @@ class Block:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Page:
     """A page's items before its footer is known, the pictures under them, and its line in the outline. lies: turned,
-    wider than tall; short: with a footer of few words."""
+    wider than tall; short: with a footer of few words; part: of the booklet, named in the footer."""
 
     items: tuple[Item, ...]
     bookmark: str = ""
     pictures: tuple[Picture, ...] = ()
     lies: bool = False
     short: bool = False
+    part: str = ""
 
 
 def column_width(paper: Paper) -> float:
@@ -216,10 +217,15 @@ def bound(pages: Iterable[Page], paper: Paper, *, foot: str, short: str = "") ->
     """Pages as sheets, each with a footer: the booklet's name and "page 3 of 40", or the `short` one and
     "3/40"."""
     every = tuple(pages)
-    return tuple(_footed(page, paper.turned if page.lies else paper, short if page.short and short else foot,
+    return tuple(_footed(page, paper.turned if page.lies else paper,
+                         _foot(page, short if page.short and short else foot),
                          f"{number}/{len(every)}" if page.short else
                          gettext("page {number} of {count}", number=number, count=len(every)))
                  for number, page in enumerate(every, start=1))
+
+
+def _foot(page: Page, foot: str) -> str:
+    return f"{page.part} · {foot}" if page.part else foot
 
 
 def _footed(page: Page, paper: Paper, foot: str, folio: str) -> Sheet:

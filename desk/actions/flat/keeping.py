@@ -55,7 +55,7 @@ def _with_flat_plan(job: FlatJob, floor: FloorJob, on: datetime.date) -> FloorJo
     if job.flat is None or told is None:
         return floor
     kind = next(kind for kind in job.flat.kinds if floor.name in kind.floors)
-    counted = {"alone": told.alone, "floors": list(kind.floors), "bound": kind.bound}
+    counted = {"name": floor.name, "alone": told.alone, "floors": list(kind.floors), "bound": kind.bound}
     base = with_carried(job.state.joined.jobs[floor.name], _carried(told.plan))
     return replace(floor, job=with_plan(base, solve_job(base, {}), told.plan, on=on, flat=counted))
 

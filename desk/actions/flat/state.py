@@ -18,7 +18,7 @@ from desk.jobfile.house_file import HouseEntry
 from desk.jobfile.job import Job
 from desk.problem import JobFileError, Problem
 from desk.store.house_store import read_house
-from layout.flat_plan import FlatPlan, PassageChoice
+from layout.flat_plan import BoardKind, FlatPlan, PassageChoice
 from layout.region.joined_rooms import placed_opening
 
 #: What has been done for a room: no floor yet; a floor, no plan; its floor's plan is kept; that plan is out of date;
@@ -56,6 +56,11 @@ class FlatJob:
     state: FlatState
     flat: FlatPlan | None
     troubles: tuple[Problem, ...]
+
+    @property
+    def kinds(self) -> tuple[BoardKind, ...]:
+        """What is bought of each kind of board."""
+        return () if self.flat is None else self.flat.kinds
 
 
 def flat_state(folder: Path, floors: Path | None = None, survey_of: SurveyOf = survey_in,
