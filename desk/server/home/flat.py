@@ -9,13 +9,14 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from capture.language.messages import Language
+from capture.language.messages import Language, gettext
 from desk.jobfile.files import read_job
 from desk.jobfile.house_file import HouseEntry
 from desk.jobfile.job import Job
-from desk.problem import JobFileError, JobProblems, Problem
+from desk.problem import JobFileError, JobProblems, Problem, file_error
 from desk.server.defaults import choices
 from desk.server.home.keeper import FlatKeeper
+from desk.server.home.plans import EFFORTS, Plans
 from desk.server.home.rooms import Rooms
 from desk.server.http.guard import Guard
 from desk.server.reader import reader_of
@@ -27,9 +28,6 @@ if TYPE_CHECKING:
 
 #: The page is on the screen by then, mostly.
 _PAGE_LOADS_S = 1.5
-#: How hard the floors of a flat are searched for, and how much the page shows meanwhile.
-EFFORTS = ("preview", "usual")
-_PURCHASES_KEPT = 4
 
 
 class Flat:
@@ -40,7 +38,7 @@ class Flat:
         self.keeper = FlatKeeper(folder)
         self.rooms = Rooms(self.keeper, guard)
         self._quick, self._slow = Worker(), Worker()
-        self._bought: list[tuple[object, dict[str, Any]]] = []
+        self._plans = Plans(self.rooms.shared.planning, self.rooms.shared.packs)
         self._warming: threading.Timer | None = None
 
     def warm_up(self) -> None:
@@ -83,11 +81,13 @@ class Flat:
         return {"room": self.keeper.add_room(title, revision=revision)}
 
     def start(self, kind: str, options: dict[str, Any]) -> dict[str, Any]:
-        """Begin to look or to buy; its result, or the task to ask for again."""
-        steps: dict[str, Callable[[dict[str, Any]], Any]] = {"look": self._look, "buy": self._buy}
+        """Begin to look, to buy, to keep the plans or to print them; its result, or the task to ask for again."""
+        steps: dict[str, Callable[[dict[str, Any]], Any]] = {
+            "look": self._look, "buy": self._buy, "keep": self._keep, "pack": self._pack}
         if kind == "buy":
             self.rooms.shared.planning.drop()
-        return self.task(self._worker_of(kind).start(kind, partial(steps[kind], options)))
+        return self.task(self._worker_of(kind).start(kind, partial(steps[kind], options),
+                                                     droppable=kind in ("look", "buy")))
 
     def task(self, task: str) -> dict[str, Any]:
         """How a task stands."""
@@ -125,28 +125,23 @@ class Flat:
 
     def _buy(self, options: dict[str, Any]) -> dict[str, Any]:
         """What the flat takes together. Raises JobProblems where no room has a floor, JobFileError."""
-        from desk.actions.flat.planning import house_answer
-        effort = str(options.get("effort"))
-        entry = self.keeper.entry()
+        entry, effort = self.keeper.entry(), str(options.get("effort"))
         if entry is None or effort not in EFFORTS:
-            return {"together": None, "floors": [], "problems": []}
-        state, _ = self._state(entry)
-        asked = (effort, {name: job.text for name, job in state.joined.jobs.items()}, state.joined.openings)
-        known = next((bought for had, bought in self._bought if had == asked), None)
-        if known is None:
-            planned = self.rooms.shared.planning.run(_planned, state, effort)
-            answer = house_answer(planned, "")
-            known = {"together": answer["together"], "problems": answer["problems"],
-                     "floors": [{key: value for key, value in floor.items() if key != "plan"}
-                                for floor in answer["floors"]]}
-            self._bought = [(asked, known), *self._bought[: _PURCHASES_KEPT - 1]]
-        return known
+            return {"together": None, "floors": [], "problems": [], "kept": False}
+        return self._plans.buy(self._state(entry)[0], effort)
 
+    def _keep(self, options: dict[str, Any]) -> dict[str, Any]:
+        return self._plans.keep(self._now())
 
-def _planned(state: FlatState, effort: str) -> Any:
-    """What the other process does."""
-    from desk.actions.flat.planning import plan_house
-    return plan_house(state, effort)
+    def _pack(self, options: dict[str, Any]) -> dict[str, Any]:
+        return self._plans.pack(self._now(), each=options.get("each") is True)
+
+    def _now(self) -> FlatState:
+        """The flat as it stands. Raises JobFileError, JobProblems for one without a room or a floor."""
+        entry = self.keeper.entry()
+        if entry is None:
+            raise file_error("no-house", gettext("There is no room in this flat yet; begin one first."))
+        return self._state(entry)[0]
 
 
 def _job_in(place: Path) -> Job | None:

@@ -111,7 +111,7 @@ def flat_routes(flat: Flat) -> bottle.Bottle:
             raise Turned(422, gettext("A new room has a name of at most {most} letters.", most=_LONGEST_TITLE))
         return flat.add_room(title.strip(), revision=_revision())
 
-    @add("POST", "/api/<kind:re:look|buy>")
+    @add("POST", "/api/<kind:re:look|buy|keep|pack>")
     def start(kind: str) -> Any:
         return flat.start(kind, fields_of(json_body()))
 

@@ -32,7 +32,9 @@ async function start() {
 function run(store, beside) {
   const ctx = {store, beside, seen: null, bought: null, isLooking: true, changed: update};
   const refresh = keepFresh(ctx);
+  ctx.refresh = refresh;
   const [rooms, plan, doorways, whole, purchase] = [new Rooms(ctx), new FlatPlan(ctx), new Doorways(ctx), new Whole(ctx), new Purchase(ctx)];
+  ctx.purchase = purchase;
   const views = [rooms, plan, doorways, whole, purchase];
   main.replaceChildren(
     el('div.home', {}, el('div.home-rooms', {}, rooms.element, whole.element), el('div.home-plan', {}, plan.element, doorways.element)),
@@ -50,7 +52,10 @@ function run(store, beside) {
     title.readOnly = !store.job.rooms.length; // there is no file yet that could hold it
   }
 
-  store.addEventListener('change', update);
+  store.addEventListener('change', () => {
+    purchase.forget();
+    update();
+  });
   store.addEventListener('state', () => drawSaved(store));
   store.addEventListener('saved', refresh);
   // A room may have been worked on in another window.

@@ -1,10 +1,16 @@
 // What all rooms take together: one list to buy by.
 
-import {el, refill, sentence, working} from '../common/dom.js';
+import {work} from '../common/api.js';
+import {choice, el, refill, say, sentence, working} from '../common/dom.js';
 import {titleOf} from './rooms.js';
 import * as words from './words.js';
 
 export class Purchase {
+  #each = ''; // a booklet a room, or '' for one
+  #refusal = ''; // why the plans were not kept, or nothing was printed
+  packed = null; // the booklet that was made, of the flat as it is
+  doing = ''; // what is being done for the person who waits
+
   constructor(ctx) {
     this.ctx = ctx;
     this.body = el('div', {'aria-live': 'polite'});
@@ -20,10 +26,56 @@ export class Purchase {
     else refill(this.body, bought.working ? working(words.counting()) : null, bought.says ? sentence('look', bought.says) : null, this.#problems(bought));
   }
 
-  #told({together, floors, problems, working: isWorking}) {
+  // Keep what is counted here. The desk plans it longer first, where it has not.
+  keep() {
+    return this.#wait(words.keeping(), async () => {
+      await work('keep');
+      this.ctx.refresh();
+    });
+  }
+
+  pack() {
+    return this.#wait(words.making(), async () => {
+      this.packed = await work('pack', {each: Boolean(this.#each)});
+      say(words.madePack());
+    });
+  }
+
+  async #wait(doing, act) {
+    this.doing = doing;
+    this.#refusal = '';
+    this.ctx.changed();
+    try {
+      await act();
+    } catch (error) {
+      this.#refusal = [error.says ?? error.message, ...(error.more ?? [])].join(' ');
+    }
+    this.doing = '';
+    this.ctx.changed();
+  }
+
+  // Something else is to be printed now.
+  forget() {
+    this.packed = null;
+    this.#refusal = '';
+  }
+
+  #paper() {
+    const put = (event) => {
+      this.#each = event.target.value;
+      this.forget();
+      this.ctx.changed();
+    };
+    return el('div.field.booklet', {}, el('label', {for: 'flat-booklet'}, words.packOf()), choice(words.PACKS(), this.#each, {id: 'flat-booklet', 'data-key': 'flat-booklet', onchange: put}));
+  }
+
+  #told({together, floors, problems, kept, working: isWorking}) {
     const {boards, shopping, offcuts, beading} = together;
     return [
-      isWorking ? working(words.countingOn()) : null,
+      this.doing ? working(this.doing) : isWorking ? working(words.countingOn()) : null,
+      this.#refusal ? sentence('look', this.#refusal) : null,
+      kept ? sentence('good', words.keptWords()) : null,
+      kept ? this.#paper() : null,
       boards.map((kind) => this.#kind(kind)),
       this.#problems({problems}),
       el('h3', {}, words.shoppingHead()),

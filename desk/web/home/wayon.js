@@ -22,8 +22,6 @@ function stateOf(ctx) {
     odd: doorways.some(isOdd),
     apart: (seen?.parts ?? 0) > 1,
     boardless: seen?.boardless?.[0],
-    unplanned: names.find((name) => ['floor', 'out-of-date', 'damaged'].includes(state(name))),
-    kept: names.find((name) => state(name) === 'kept'),
     laying: names.find((name) => state(name) === 'begun'),
     isDone: Boolean(seen) && names.length > 0 && names.every((name) => PLANNED.includes(state(name))),
   };
@@ -50,9 +48,11 @@ export function drawWayOn(ctx) {
   refill(box, el('div.doing', {}), next ? button(next) : null);
 }
 
-function button({text, href, act}) {
-  const shared = {'data-key': 'onward'};
-  return href ? el('a.button.main', {...shared, href}, text, glyph('right')) : el('button.main', {...shared, type: 'button', onclick: act}, text, glyph('right'));
+function button({text, href, act, key = 'onward', isBusy = false, isFile = false}) {
+  const shared = {'data-key': key};
+  return href
+    ? el('a.button.main', {...shared, href}, text, glyph(isFile ? 'load' : 'right'))
+    : el('button.main', {...shared, type: 'button', disabled: isBusy, onclick: act}, text, glyph('right'));
 }
 
 // {text, href} of a room, or {text, act} of something on this page; null while nothing is known.
@@ -66,10 +66,19 @@ function nextOf(ctx) {
   if (now.odd) return {text: words.mendDoorway(), act: at('#doors')};
   if (now.apart) return {text: words.joinRooms(), act: at('#doors button[data-key^=join-]', '#doors')};
   if (now.boardless) return ctx.seen.boards.length ? {text: words.chooseBoards(), act: at('#flat-boards')} : room(words.goOn, now.boardless, 'boards');
-  const floor = (say, name, step) => ({text: say(titleOf(ctx, name)), href: roomHref(`floors/${ctx.seen.rooms[name].floor}`, step)});
-  if (now.laying) return floor(words.toDay, now.laying, 'day');
-  if (now.unplanned) return room(words.toRows, now.unplanned, 'rows');
-  return now.kept ? floor(words.toPack, now.kept, 'pack') : null;
+  if (now.laying) {
+    const {floor} = ctx.seen.rooms[now.laying];
+    return {text: words.toDay(titleOf(ctx, now.laying)), href: roomHref(`floors/${floor}`, 'day')};
+  }
+  return ctx.bought?.together ? plansNext(ctx) : null;
+}
+
+// What is counted is kept, then printed, then fetched.
+function plansNext({bought, purchase, isLooking}) {
+  const isBusy = Boolean(purchase.doing || isLooking);
+  if (!bought.kept) return {text: words.keepPlans(), act: () => purchase.keep(), key: 'keep', isBusy};
+  if (purchase.packed) return {text: words.fetchPack(), href: purchase.packed.zip, key: 'download', isFile: true};
+  return {text: words.makePack(), act: () => purchase.pack(), key: 'make', isBusy};
 }
 
 // The first of these that is there.

@@ -130,13 +130,24 @@ export const shoppingHead = () => gettext('Everything to buy');
 export const travelHead = (count) => ngettext('{count} offcut that goes from room to room', '{count} offcuts that go from room to room', count);
 export const barsHead = (count) => ngettext('Beading: {count} bar', 'Beading: {count} bars', count);
 
+export const keptWords = () => gettext('The plans of all floors are kept. This is what they take.');
+export const keepPlans = () => gettext('These are my plans');
+export const keeping = () => gettext('Keeping the plans.');
+export const makePack = () => gettext('Make the booklet');
+export const making = () => gettext('Making the booklet.');
+export const madePack = () => gettext('The booklet is ready.');
+export const fetchPack = () => gettext('Download it');
+export const packOf = () => gettext('The booklet');
+export const PACKS = () => [
+  ['', gettext('One for the whole flat')],
+  ['each', gettext('One a room')],
+];
+
 // The way on, and what undo names
 export const goOn = (room) => gettext('Go on with {room}', {room});
 export const joinRooms = () => gettext('Join the rooms');
 export const mendDoorway = () => gettext('Look at the doorways');
 export const chooseBoards = () => gettext('Choose the boards');
-export const toRows = (room) => gettext('Plan {room}', {room});
-export const toPack = (room) => gettext('Print {room}', {room});
 export const toDay = (room) => gettext('Lay {room}', {room});
 export const didJoin = (a, b) => gettext('joined {a} and {b}', {a, b});
 export const didPart = (a, b) => gettext('parted {a} and {b}', {a, b});

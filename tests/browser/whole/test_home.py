@@ -222,6 +222,24 @@ def test_no_rule_is_broken_on_a_flat_that_is_joined(quick_desk, open_page, flat)
     assert watched.errors == []
 
 
+@pytest.mark.parametrize("screen", ["laptop", "phone"])
+def test_one_button_keeps_the_plans_prints_them_and_fetches_the_booklet(quick_desk, open_page, flat, screen):
+    write_house(flat)
+    watched = open_page(quick_desk(flat).address, screen)
+    page = watched.page
+    seen(page)
+    press(page, "[data-key=keep]")
+    expect(page.locator("[data-key=make]")).to_be_enabled()
+    expect(page.locator("[data-key=room-bath]")).to_contain_text("its plan is kept")
+    press(page, "[data-key=make]")
+    with page.expect_download() as coming:
+        press(page, "[data-key=download]")
+    assert coming.value.suggested_filename == "tapegroove-pack.zip"
+    page.locator("[data-key=floor-of-bath]").click()
+    expect(page.locator(".plan.rows .piece").first).to_be_visible()
+    assert watched.errors == []
+
+
 def test_a_flat_is_begun_with_its_first_room(start_desk, open_page, tmp_path):
     folder = tmp_path / "begun"
     desk = start_desk(folder, "--flat")

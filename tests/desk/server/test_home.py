@@ -269,7 +269,7 @@ def test_a_wall_of_unknown_thickness_is_asked_for_at_its_doorway(client):
 
 
 def test_rooms_that_lie_over_one_another_are_told_and_lie_apart(house, client):
-    """The bath's door is moved so that, put on the hall's left side beside the kitchen, the bath lies in the kitchen."""
+    """Put on the hall's left side, where the kitchen is, the bath lies in the kitchen."""
     job = json.loads((house / "hall" / "job.json").read_text())
     job["doors"] += [{"name": "D4", "wall": ["D", "A"], "from": 2600, "width": 760, "reveal": 60}]
     (house / "hall" / "job.json").write_text(json.dumps(job))
@@ -327,8 +327,28 @@ def test_one_purchase_is_no_larger_than_room_by_room_and_worked_out_once(client,
     (kind,) = told["together"]["boards"]
     assert kind["packs"] <= kind["packs_alone"] and kind["bound"] <= kind["boards"] <= kind["boards_alone"]
     assert [floor["rooms"] for floor in told["floors"]] == [["bath"], ["kitchen", "hall"]]
-    monkeypatch.setattr("desk.server.home.flat._planned", None)
+    monkeypatch.setattr("desk.server.home.plans.planned_apart", None)
     assert client.work("buy", effort="usual") == told
+
+
+def test_the_plans_are_kept_as_one_and_printed_in_one_booklet_or_one_a_room(house, client):
+    before = client.work("buy", effort="usual")
+    assert before["kept"] is False and client.work("keep") == {"kept": True}
+    after = client.work("buy", effort="usual")
+    counts = [told["together"]["boards"][0]["boards"] for told in (before, after)]
+    assert after["kept"] is True and counts[0] == counts[1]
+    assert {room["state"] for room in client.work("look")["rooms"].values()} == {"kept"}
+    one, each = client.work("pack"), client.work("pack", each=True)
+    assert "booklet.pdf" in one["files"] and [name for name in each["files"] if name.endswith("/booklet.pdf")] == [
+        "bath/booklet.pdf", "kitchen+hall/booklet.pdf"]
+    assert client.ask("GET", one["zip"]).data.startswith(b"PK")
+
+
+def test_plans_are_not_kept_of_a_flat_without_a_floor(tmp_path, processes_kept):
+    for client in opened(tmp_path / "empty"):
+        for kind in ("keep", "pack"):
+            told = client.send("POST", f"/api/{kind}", {}).json
+            assert told["refused"]["slug"] == "no-house"
 
 
 def test_a_house_file_that_cannot_be_read_is_told_where_the_desk_is_opened(house):
