@@ -44,9 +44,14 @@ export class FlatPlan {
     this.drawing.element.toggleAttribute('hidden', !rooms.length);
     this.element.classList.toggle('stale', Boolean(this.ctx.isLooking && this.ctx.seen));
     const doors = rooms.flatMap(([name, room]) => room.doors.map((door) => spotOf(name, room, door))).filter(Boolean);
-    refill(this.hint, !rooms.length ? words.planWaits() : this.#chosen ? words.nowPartner(doorName(this.ctx, this.#chosen)) : words.planHint());
+    refill(this.hint, !rooms.length ? words.planWaits() : this.#chosen ? words.nowPartner(doorName(this.ctx, this.#chosen)) : this.#isOpen(doors) ? words.planHint() : null);
     this.doors = doors;
     if (rooms.length) this.#draw(rooms, doors);
+  }
+
+  // Whether two rooms have a door each that leads nowhere yet.
+  #isOpen(doors) {
+    return new Set(doors.filter(({side}) => !partnerOf(this.ctx, side)).map(({side}) => side[0])).size > 1;
   }
 
   #draw(rooms, doors) {

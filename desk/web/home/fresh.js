@@ -31,9 +31,9 @@ export function keepFresh(ctx) {
       const bought = await answerOf('buy', {effort});
       if (isOld()) return;
       if (!bought) break;
-      ctx.bought = {...bought, stage: effort, working: effort === 'preview' && bought.state === 'ok'};
+      ctx.bought = {...bought, stage: effort, working: effort === 'preview' && bought.state === 'ok' && !bought.kept};
       ctx.changed();
-      if (bought.state !== 'ok') break;
+      if (bought.state !== 'ok' || bought.kept) break;
     }
   }
 

@@ -2,6 +2,7 @@
 
 import {work} from '../common/api.js';
 import {choice, el, refill, say, sentence, working} from '../common/dom.js';
+import {inPageWords} from '../common/names.js';
 import {titleOf} from './rooms.js';
 import * as words from './words.js';
 
@@ -70,7 +71,7 @@ export class Purchase {
   }
 
   #told({together, floors, problems, kept, working: isWorking}) {
-    const {boards, shopping, offcuts, beading} = together;
+    const {boards, shopping, offcuts} = together;
     return [
       this.doing ? working(this.doing) : isWorking ? working(words.countingOn()) : null,
       this.#refusal ? sentence('look', this.#refusal) : null,
@@ -79,12 +80,11 @@ export class Purchase {
       boards.map((kind) => this.#kind(kind)),
       this.#problems({problems}),
       el('h3', {}, words.shoppingHead()),
-      el('ul.plainlist', {}, shopping.map(({what, quantity, unit, why}) => el('li', {}, el('b', {}, `${quantity} ${unit}`), ` ${what}`, why ? el('small', {}, why) : null))),
+      el('ul.plainlist', {}, shopping.map(({what, quantity, unit, why}) => el('li', {}, el('b', {}, inPageWords({}, `${quantity} ${unit}`)), ` ${what}`, why ? el('small', {}, why) : null))),
       floors.length > 1
         ? fold('floors', words.oneByOne(), floors.filter(({boards: count}) => count !== undefined).map((floor) => words.floorBoards(this.#rooms(floor.rooms), floor.boards)))
         : null,
       offcuts.length ? fold('offcuts', words.travelHead(offcuts.length), offcuts.map(({says}) => says)) : null,
-      (beading ?? []).length ? el('p.why', {}, words.barsHead(beading.reduce((sum, {bars}) => sum + bars, 0))) : null,
       el('p.caution', {}, words.leaflet()),
     ];
   }

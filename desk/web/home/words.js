@@ -128,7 +128,6 @@ export const oneByOne = () => gettext('Floor by floor');
 export const floorBoards = (rooms, count) => ngettext('{rooms}: {count} board', '{rooms}: {count} boards', count, {rooms});
 export const shoppingHead = () => gettext('Everything to buy');
 export const travelHead = (count) => ngettext('{count} offcut that goes from room to room', '{count} offcuts that go from room to room', count);
-export const barsHead = (count) => ngettext('Beading: {count} bar', 'Beading: {count} bars', count);
 
 export const keptWords = () => gettext('The plans of all floors are kept. This is what they take.');
 export const keepPlans = () => gettext('These are my plans');
