@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import json
 import signal
-import sys
 import webbrowser
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
@@ -19,21 +18,20 @@ from typing import Any, Protocol
 
 import bottle
 
-from capture.language.messages import Language, read_by, spoken
+from capture.language.messages import spoken
 from desk.language.page import CATALOGUE, page_catalogue, worded_page
+from desk.server.http.answering import Binder, Reader, binder, unmet
 from desk.server.http.body import (
     LARGEST_JOB, Turned, fields_of, json_body, larger_than, list_of, number_in, places_in, whole_body)
 from desk.server.http.framing import Head
 from desk.server.http.guard import SAFE_HEADERS, Guard, Refusal, headers_of, new_guard
 from desk.jobfile.files import JOB_NAME
-from desk.store.job_store import Overtaken
 from desk.server.phone_link import LARGEST_PHOTO, listen
 from desk.problem import JobFileError
 from desk.server.http.reply import Answer, refused
 from desk.server.packs import Download
-from desk.server.routes import REFUSALS, Desk, read_length
+from desk.server.routes import Desk, read_length
 from desk.server.http.serving import Server
-from desk.server.worker import Replaced
 
 NEW_FOLDER = "tapegroove-job"
 
@@ -41,14 +39,9 @@ _WEB = {".html": "text/html; charset=utf-8", ".css": "text/css; charset=utf-8", 
         ".svg": "image/svg+xml"}
 #: How many requests are answered at once, and as many that wait for a picture to be decoded.
 _THREADS = 12
-_STATUS = {"missing-photo": 404, "no-pack": 404, "unknown-room": 404, "job-gone": 503}
 
 StartResponse = Callable[..., Any]
 App = Callable[[dict[str, Any], StartResponse], Iterable[bytes]]
-#: The language of whoever sends an Accept-Language header.
-Reader = Callable[[str], Language]
-#: Binds a handler to a method and an address.
-Binder = Callable[[str, str], Callable[[Callable[..., Any]], None]]
 
 
 class Served(Protocol):
@@ -192,7 +185,7 @@ def page_routes(html: str, reader: Reader, modules: Callable[[str], bool]) -> tu
     """The routes of a page: its HTML at "/" and the parts it is made of; `modules` picks those that it needs at once.
     With what binds further ones."""
     app = bottle.Bottle()
-    add = _binder(app, reader)
+    add = binder(app, reader)
     web = page_parts()
     # Told at once which modules there are, a browser need not find them one import after the other.
     ahead = "".join(f'<link rel="modulepreload" href="/{name}">\n' for name in sorted(web) if name.endswith(".js")
@@ -215,7 +208,7 @@ def page_routes(html: str, reader: Reader, modules: Callable[[str], bool]) -> tu
         words = page_catalogue(spoken()) if name == CATALOGUE else None
         return Download(data=words or web[name], media=_WEB[Path(name).suffix])
 
-    app.default_error_handler = _unmet
+    app.default_error_handler = unmet
     return app, add
 
 
@@ -312,83 +305,3 @@ def job_routes(desk: Desk) -> bottle.Bottle:
         return desk.packs.file(key, name)
 
     return app
-
-
-def refusing(error: Exception, reader: Reader) -> bottle.Bottle:
-    """Routes that answer whatever is asked with an error's sentence."""
-    app = bottle.Bottle()
-
-    def refuse(place: str) -> Any:
-        raise error
-    _binder(app, reader)("ANY", "/<place:path>")(refuse)
-    return app
-
-
-def _binder(app: bottle.Bottle, reader: Reader) -> Binder:
-    """A decorator that binds a handler and turns what it returns or raises into an answer, in the reader's
-    language."""
-    def add(method: str, rule: str) -> Callable[[Callable[..., Any]], None]:
-        def bind(handler: Callable[..., Any]) -> None:
-            app.route(rule, method=method, callback=lambda **places: _answered(reader, handler, places))
-        return bind
-    return add
-
-
-def _answered(reader: Reader, handler: Callable[..., Any], places: dict[str, str]) -> bytes:
-    with read_by(reader(bottle.request.get_header("Accept-Language", ""))):
-        try:
-            answer = handler(**places)
-        except Exception as error:  # every fault ends as one sentence; a fault of ours is told apart by its status
-            answer = _fault(error)
-    if not isinstance(answer, Download):
-        answer = Download(data=json.dumps(answer, allow_nan=False).encode(), media="application/json")
-    bottle.response.content_type = answer.media
-    if answer.media == "application/pdf":
-        # A browser's own PDF viewer does not start under the page's policy, and a PDF runs nothing of ours.
-        bottle.response.set_header("Content-Security-Policy", "frame-ancestors 'none'")
-    if answer.name:
-        bottle.response.set_header("Content-Disposition", f'attachment; filename="{answer.name}"')
-    return answer.data
-
-
-def _fault(error: Exception) -> dict[str, str]:
-    """The JSON of an error, with the response's status set."""
-    says, slug, where = str(error), getattr(error, "slug", ""), getattr(error, "where", "")
-    match error:
-        case Turned():
-            status = error.status
-        case Overtaken():
-            status, slug = 409, "overtaken"
-            says = "The job was changed in another window or by a command since this window last read it."
-        case Replaced():
-            status, slug, says = 503, "replaced", "The desk is being closed."
-        case _ if isinstance(error, REFUSALS):
-            status = _STATUS.get(slug, 422)
-        case _:
-            status, slug = 500, "our-fault"
-            says = ("Something went wrong inside the desk. What you entered is saved; the window it was started from "
-                    "names the fault.")
-            print(_named(error), file=sys.stderr, flush=True)
-    bottle.response.status = status
-    return {"says": says, "slug": slug, "where": where}
-
-
-def _named(error: Exception) -> str:
-    """A fault of this program in one line, with the place it came from."""
-    last = error.__traceback__
-    while last is not None and last.tb_next is not None:
-        last = last.tb_next
-    place = (
-        f"{Path(last.tb_frame.f_code.co_filename).name} line {last.tb_lineno}"
-        if last is not None
-        else "an unknown place"
-    )
-    return f"A fault in tapegroove itself: {type(error).__name__} in {place}: {error}"
-
-
-def _unmet(error: bottle.HTTPError) -> str:
-    """What no route answers."""
-    bottle.response.content_type = "application/json"
-    says = "The desk has nothing at this address." if error.status_code in (404, 405) else ("The desk could not read "
-                                                                                            "this request.")
-    return json.dumps({"says": says, "slug": "refused", "where": ""})

@@ -14,9 +14,9 @@ import bottle
 
 from capture.language.messages import gettext
 from desk.problem import JobFileError
-from desk.server.app import (
-    App, Opened, guarded, job_routes, open_desk, open_served, page_routes, refusing, run_opened, serve)
+from desk.server.app import App, Opened, guarded, job_routes, open_desk, open_served, page_routes, run_opened, serve
 from desk.server.home.flat import Flat
+from desk.server.http.answering import refusing
 from desk.server.http.body import Turned, fields_of, json_body
 from desk.server.http.guard import Guard
 from desk.server.packs import Download
@@ -26,6 +26,8 @@ from desk.jobfile.house_file import HOUSE_NAME
 from desk.server.home.keeper import is_flat
 
 ROOM_HEADER = "X-Desk-Room"
+#: Where a flat is begun that is given no folder.
+NEW_FLAT = "tapegroove-flat"
 #: Modules of other pages that the flat's needs.
 _ALSO = ("catalogue.js", "head.js", "fields/lengthfield.js")
 #: What a new room is called at most, letters.
@@ -59,10 +61,10 @@ def serve_any(named: Path | None, port: int, open_browser: bool, *, flat: bool =
 
 def _flat_folder(named: Path | None, flat: bool) -> Path | None:
     """The folder of the flat that is meant, or None where a job is."""
-    folder = named.parent if named is not None and named.name == HOUSE_NAME and not named.is_dir() else named
-    if folder is None or (not flat and not is_flat(folder)):
-        return None
-    return None if (folder / JOB_NAME).is_file() else folder
+    if named is None:
+        return Path(NEW_FLAT) if flat else None
+    folder = named.parent if named.name == HOUSE_NAME and not named.is_dir() else named
+    return folder if is_flat(folder) or (flat and not (folder / JOB_NAME).is_file()) else None
 
 
 def flat_app(flat: Flat) -> App:
