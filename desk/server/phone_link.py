@@ -159,7 +159,7 @@ class PhoneLink:
         if place not in self._parts:
             return _send(start_response, 404, {"says": "There is nothing at this address."})
         data, media = self._parts[place]
-        data = worded_page(data, spoken()) if not place else place == CATALOGUE and page_catalogue(spoken()) or data
+        data = worded_page(data, spoken()) if not place else (place == CATALOGUE and page_catalogue(spoken())) or data
         cookie = (
             [("Set-Cookie", f"{SEAL}={self.guard.seal}; Path=/{self.guard.token}/; HttpOnly; SameSite=Strict")]
             if is_first

@@ -24,7 +24,7 @@ function american(word) {
 
 const filled = (text, gaps) => inTerms(text).replace(/\{(\w+)\}/g, (gap, name) => gaps[name] ?? gap);
 
-export const gettext = (text, gaps = {}) => filled(sentences[text] ?? text, gaps);
+export const gettext = (text, gaps = {}) => filled(sentences[text]?.[0] ?? text, gaps);
 
 // The sentence for so many; {count} is the number.
 export function ngettext(one, many, count, gaps = {}) {
@@ -34,7 +34,7 @@ export function ngettext(one, many, count, gaps = {}) {
 
 // A sentence with elements in its gaps, as what `el` takes.
 export const gettextNodes = (text, nodes) =>
-  inTerms(sentences[text] ?? text)
+  inTerms(sentences[text]?.[0] ?? text)
     .split(/(\{\w+\})/)
     .map((part) => nodes[part.slice(1, -1)] ?? part);
 

@@ -1,6 +1,7 @@
 // What stands for a mark on the stage, drawn about (0, 0) in CSS px; the stage puts it in its place.
 
 import {svg} from '../common/dom.js';
+import {gettext} from '../common/words.js';
 
 export const REACH = 22; // CSS px round a mark that count as touching it: a 44 px target
 
@@ -23,7 +24,7 @@ export function markNode(mark, chosen) {
       tabindex: 0,
       role: 'button',
       'data-mark': mark.key,
-      'aria-label': `${mark.name}${chosen ? ', selected' : ''}`,
+      'aria-label': chosen ? gettext('{mark}, selected', {mark: mark.name}) : mark.name,
       'aria-pressed': String(chosen),
       'aria-keyshortcuts': mark.kind === 'point' ? 'S' : null,
     },

@@ -79,7 +79,7 @@ export class Help {
       'div.helped',
       {'data-key': 'invitation'},
       el('p', {}, el('b', {}, gettext('New here?')), ' ', gettext('Half a minute shows the way, from photos to the last row.')),
-      el('div.row', {}, this.#button('tour', gettext('Show me'), () => this.#go(0)), this.#button('no-tour', 'No, thanks', () => this.#go(-1))),
+      el('div.row', {}, this.#button('tour', gettext('Show me'), () => this.#go(0)), this.#button('no-tour', gettext('No, thanks'), () => this.#go(-1))),
     );
   }
 

@@ -32,7 +32,7 @@ export function create(ctx) {
   const form = el('section.card', {'aria-label': gettext('Paper')});
   const rulers = el('section.card', {'aria-label': gettext('My rulers measure')});
   const plan = el('section.card', {'aria-label': gettext('Which plan is printed')});
-  const files = el('section.card', {'aria-label': 'Files', hidden: true});
+  const files = el('section.card', {'aria-label': gettext('Files'), hidden: true});
   const element = el(
     'div',
     {},

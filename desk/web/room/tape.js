@@ -178,7 +178,7 @@ export function create(ctx) {
   }
 
   function lengthRow(entry, i, told) {
-    const name = (entry.between ?? [entry.point, ...entry.wall]).join('–').replace('–', entry.between ? '–' : ' off ');
+    const name = entry.between ? entry.between.join('–') : gettext('{point} off {wall}', {point: entry.point, wall: entry.wall.join('–')});
     const note = ctx.survey.state === 'ok' ? ctx.survey.shown.tape[`tape[${i}]`] : '';
     const suspect = ctx.survey.state === 'ok' && ctx.survey.answer.suspects.find((reading) => reading.where === `tape[${i}]`);
     const field = lengthField({

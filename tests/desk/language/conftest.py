@@ -1,6 +1,7 @@
 """A made-up language: every sentence stands in white brackets, so that what was never looked up is seen."""
 from __future__ import annotations
 
+from functools import cache
 from io import BytesIO
 
 import pytest
@@ -15,6 +16,12 @@ OPEN, CLOSE = "⟦", "⟧"
 
 @pytest.fixture(scope="session")
 def bracketed() -> Language:
+    """As `bracketed_language`."""
+    return bracketed_language()
+
+
+@cache
+def bracketed_language() -> Language:
     """German by its plural rule and decimal mark, English in brackets by its words."""
     from babel.messages.catalog import Catalog
     made = Catalog(locale="de", charset="utf-8")
