@@ -138,7 +138,7 @@ def _of_page(catalogue: Catalog) -> dict[str, list[str]]:
     """The forms of every sentence that stands in a script of the page, by the English one."""
     found = {}
     for message in catalogue:
-        forms = (message.string,) if isinstance(message.string, str) else message.string
+        forms = (message.string,) if isinstance(message.string, str) else message.string or ("",)
         if all(forms) and not message.fuzzy and any(place.endswith(".js") for place, _ in message.locations):
             found[message.id if isinstance(message.id, str) else message.id[0]] = list(forms)
     return found

@@ -15,7 +15,7 @@ ROOMS = ("capture", "layout", "printpack", "desk")
 #: Functions whose first argument, or first two, are sentences.
 KEYWORDS = {"marked": None, "gettext": None, "lazy_gettext": None, "ngettext": (1, 2), "lazy_ngettext": (1, 2)}
 #: What else words sentences in the page's scripts.
-OF_PAGE: dict[str, None] = {"gettextNodes": None}
+OF_PAGE: dict[str, tuple[int, int] | None] = {"gettextNodes": None}
 #: How each kind of file is read; pages are `bottle.SimpleTemplate`s.
 METHODS = [("**.py", "python"), ("**.js", "javascript"), ("**.html", f"{__name__}:sentences_of_page")]
 OPTIONS = {"**.js": {"parse_template_string": True}}
@@ -38,7 +38,7 @@ def _sentences() -> Iterator[tuple[str, str | tuple[str, ...]]]:
 
 
 def sentences_of_page(file: IO[bytes], keywords: Mapping[str, Any], comment_tags: Collection[str],
-                      options: Mapping[str, Any]) -> Iterator[Any]:
+                      options: Any) -> Iterator[Any]:
     """An extractor of Babel's for a page: its calls are found in the Python that it is filled by."""
     filling = bottle.SimpleTemplate(source=file.read().decode()).code
     yield from extract_python(BytesIO(filling.encode()), keywords, comment_tags, options)

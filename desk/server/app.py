@@ -18,7 +18,7 @@ from typing import Any, Protocol
 
 import bottle
 
-from capture.language.messages import spoken
+from capture.language.messages import Language, read_by, spoken
 from desk.language.page import CATALOGUE, page_catalogue, worded_page
 from desk.server.http.answering import Binder, Reader, binder, unmet
 from desk.server.http.body import (
@@ -46,6 +46,11 @@ App = Callable[[dict[str, Any], StartResponse], Iterable[bytes]]
 
 class Served(Protocol):
     """What a listener serves: the desk of a job, or a flat."""
+
+    guard: Guard
+
+    def reader(self, wishes: str) -> Language:
+        """The language of whoever sends this Accept-Language."""
 
     def warm_up(self) -> None:
         """Load what is wanted soon."""
@@ -77,9 +82,10 @@ def guarded(guard: Guard, routes_for: Callable[[dict[str, Any]], bottle.Bottle])
     return app
 
 
-def judge(guard: Guard, head: Head) -> Answer | None:
+def judge(desk: Served, head: Head) -> Answer | None:
     """The answer that turns a request away by its head alone, or None."""
-    refusal = guard.find_refusal(head.method, head.path, head.headers) or _too_long(head)
+    with read_by(desk.reader(head.headers.get("Accept-Language", ""))):
+        refusal = desk.guard.find_refusal(head.method, head.path, head.headers) or _too_long(head)
     return None if refusal is None else refused(refusal, SAFE_HEADERS)
 
 
@@ -140,7 +146,7 @@ def open_served(port: int, make: Callable[[Guard], tuple[Served, App, bool]]) ->
     except JobFileError:
         listener.close()
         raise
-    server = Server(app, partial(judge, guard), listener, safe=SAFE_HEADERS, threads=_THREADS,
+    server = Server(app, partial(judge, desk), listener, safe=SAFE_HEADERS, threads=_THREADS,
                     is_slow=_waits_for_a_picture)
     return Opened(address=f"http://{guard.hosts[0]}/#token={guard.token}", desk=desk, begun=begun, server=server)
 

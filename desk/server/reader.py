@@ -2,11 +2,11 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from functools import lru_cache
 from pathlib import Path
 
 from capture.language.messages import ENGLISH, Language
-from desk.jobfile.files import read_tree
+from desk.jobfile.files import JOB_NAME, read_tree
 from desk.language import catalogues
 from desk.problem import JobFileError
 
@@ -35,10 +35,19 @@ def wished(header: str) -> list[str]:
     return [tag for weight, tag in sorted(found, key=lambda one: -one[0]) if weight > 0 and tag != "*"]
 
 
-def _asked(folder: Path) -> Iterator[str]:
+def _asked(folder: Path) -> tuple[str, ...]:
+    """The language the job asks for; a page asks for many parts at once, so the file is read once for all of them."""
+    try:
+        there = (folder / JOB_NAME).stat()
+    except OSError:
+        return ()
+    return _asked_by(folder, there.st_mtime_ns, there.st_size)
+
+
+@lru_cache(maxsize=8)
+def _asked_by(folder: Path, mtime_ns: int, size: int) -> tuple[str, ...]:
     try:
         language = read_tree(folder).get("language")
     except JobFileError:
-        return
-    if isinstance(language, str):
-        yield language
+        return ()
+    return (language,) if isinstance(language, str) else ()
