@@ -36,7 +36,7 @@ export function ngettext(one, many, count, gaps = {}) {
 export const gettextNodes = (text, nodes) =>
   inTerms(sentences[text]?.[0] ?? text)
     .split(/(\{\w+\})/)
-    .map((part) => nodes[part.slice(1, -1)] ?? part);
+    .map((part) => (part.startsWith('{') ? nodes[part.slice(1, -1)] : part));
 
 // Figures with the reader's decimal mark.
 export const localised = (figures) => String(figures).replace('.', decimal);
