@@ -67,7 +67,7 @@ def key_figures(job: PackJob) -> tuple[tuple[str, str, str], ...]:
             (gettext("Rows"), f"{len(plan.rows)}", ngettext("{count} piece", "{count} pieces", len(plan.pieces))),
             (gettext("First row"), units.length(first_mm), gettext("of {width}", width=board_width)),
             (gettext("Last row"), units.length(row_width(last)), gettext("of {width}", width=board_width)),
-            (gettext("Waste"), f"{figure(plan.waste_percent, '.1f')} %", gettext("sawn off and not used")),
+            _waste(job),
             (gettext("Gap at walls"), units.length(plan.gap_mm), gettext("all round, kept empty")),
             (gettext("Board"), _board_size(plan.board, units),
              gettext("{thickness} thick", thickness=units.fine(plan.board.thickness_mm))))
@@ -81,6 +81,14 @@ def _packs(job: PackJob) -> tuple[str, str, str]:
     spare = plan.packs_to_buy * plan.board.pack - plan.boards
     return (gettext("Packs to buy"), f"{plan.packs_to_buy}",
             gettext("of {boards} boards, {spare} to spare", boards=plan.board.pack, spare=spare))
+
+
+def _waste(job: PackJob) -> tuple[str, str, str]:
+    """What is sawn off and not used; of a room that others take offcuts from, how many those are."""
+    kept = sum(offcut.goes_to is not None for offcut in job.plan.offcuts)
+    if kept:
+        return gettext("Kept for other rooms"), f"{kept}", ngettext("offcut", "offcuts", kept)
+    return gettext("Waste"), f"{figure(job.plan.waste_percent, '.1f')} %", gettext("sawn off and not used")
 
 
 def _proof(plan: Plan) -> str:

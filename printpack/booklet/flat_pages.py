@@ -60,7 +60,7 @@ def _first(flat: FlatPack, paper: Paper) -> tuple[Page, ...]:
     blocks = [paragraph(gettext("Laying booklet for the flat, {day}. Each room has its own part, in the order they are "
                                 "laid.", day=long_date(flat.date)), width), _drawing(flat, width),
               heading(gettext("Order of work"), width), paragraph(flat.order, width),
-              *(point(_work(flat, name, job), width, tick=True, lead=f"{number}.")
+              *(point(f"{number}. {_work(flat, name, job)}", width, tick=True)
                 for number, (name, job) in enumerate(flat.floors, start=1))]
     if flat.doorways:
         blocks += [heading(gettext("Doorways"), width), *(point(text, width) for text in flat.doorways)]
