@@ -338,6 +338,7 @@ def _day(options: argparse.Namespace) -> int:
     job, day, told, says, printed = run_day(JobKeeper(folder), job, photos, options.words, paper=options.paper,
                                             on=datetime.date.today())
     files = [str(path) for path in printed]
+    _tell_ties(folder)
     return _answer(options, lambda: to_json(day_answer(day, told, says, files, job.show)),
                    lambda: say_day(job, day, says, files))
 

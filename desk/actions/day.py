@@ -86,11 +86,6 @@ def day_of(job: Job, survey: Survey | None = None) -> Day:
         raise JobProblems([Problem(slug="no-kept-plan", where="plan", stage="plan", says=(
             "No plan is kept in this job, so there is nothing to follow; keep the one you lay by with: tapegroove plan "
             "JOB --keep."))])
-    if kept.plan.board.mix:
-        raise JobProblems([Problem(slug="mixed-day", where="plan", stage="plan", says=(
-            "The day cannot follow a plan of boards of several lengths yet: lay by the booklet, and if much goes "
-            "wrong, plan what is left of the "
-            "floor, with the boards you have left, as a job of its own."))])
     surveyed = to_room(job, survey)
     now = read_revision(job.data["plan"], surveyed)
     kept = believed(job, kept, survey)

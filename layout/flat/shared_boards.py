@@ -160,7 +160,8 @@ def _came(root: str, number: int, followed: _Followed) -> Owned:
     """What came from another floor as a floor's plan lists it."""
     if root in followed.stock:
         floor = next(floor for floor, piece in followed.at_hand if piece.label == root)
-        return replace(as_owned(followed.stock[root], number), came_from=Elsewhere(floor=floor, piece=""))
+        own = as_owned(followed.stock[root], number)
+        return own if own.came_from is not None else replace(own, came_from=Elsewhere(floor=floor, piece=""))
     offcut = followed.offcuts[root]
     ends = tuple(end for end in ("left", "right") if end in offcut.keeps)
     return Owned(label=_pencilled(offcut), length_mm=offcut.to_mm - offcut.from_mm, keeps=ends, board=number,
@@ -197,7 +198,7 @@ def _laying(name: str, rows: tuple[Row, ...], told: _Told, roots: dict[str, str]
     laid = tuple(replace(row, runs=tuple(replace(run, pieces=tuple(map(own, run.pieces))) for run in row.runs))
                  for row in rows)
     own_pieces = tuple(as_owned(piece, told.own.get(piece.label, 0)) for floor, piece in followed.at_hand
-                       if floor == name)
+                       if floor == name and (piece.came_from is None or piece.label in told.own))
     return laid, offcuts, (*own_pieces, *told.came), told.boards
 
 

@@ -52,11 +52,12 @@ def _travels(flat: FlatPlan) -> list[Fault]:
     faults += [_flat_fault("flat-travel", f"{floor.name} {offcut.label}", 0.0, "it goes to a piece that takes no such")
                for floor in flat.floors for offcut in floor.plan.offcuts if offcut.goes_to is not None
                and (floor.name, offcut.goes_to.floor, offcut.goes_to.piece) not in told]
-    own = Counter(piece.label for floor in flat.floors for piece in floor.plan.owned
-                  if piece.board and not came[floor.name, piece.label])
-    return faults + [_flat_fault("flat-twice", label, float(count),
-                                 "a piece at hand is used in two floors, or is an offcut that no floor leaves")
-                     for label, count in own.items() if count > 1 or " " in label]
+    own = [piece for floor in flat.floors for piece in floor.plan.owned
+           if piece.board and not came[floor.name, piece.label]]
+    faults += [_flat_fault("flat-twice", label, float(count), "a piece at hand is used in two floors")
+               for label, count in Counter(piece.label for piece in own).items() if count > 1]
+    return faults + [_flat_fault("flat-travel", piece.label, 0.0, "no floor leaves this offcut") for piece in own
+                     if piece.came_from is not None and piece.came_from.piece and piece.came_from.floor in order]
 
 
 def _floor(flat: FlatPlan, name: str) -> FloorPlan | None:

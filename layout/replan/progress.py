@@ -78,7 +78,7 @@ def progress_of(plan: Plan, events: Sequence[Event], *, bought: int, unsaid: fro
 
     Never refuses: what a later plan no longer knows (`refuse_event` let it in when it did) tells nothing.
     """
-    pieces = {piece.id for piece in plan.pieces}
+    pieces = {piece.id: plan.board_of(piece.board).length_mm for piece in plan.pieces}
     down, begun, sawn, places, gone, short, found, spoiled = 0, 0, {}, {}, set(unsaid), set(), [], 0
     counted: tuple[int, int] | None = None
     for event in events:
@@ -102,7 +102,7 @@ def progress_of(plan: Plan, events: Sequence[Event], *, bought: int, unsaid: fro
             case BoardsLeft(count=count):
                 counted = count, _taken(plan, _held(down, begun, {*sawn, *places, *short}), spoiled)
     held = _held(down, begun, {*sawn, *places, *short})
-    cut = {name: min(length, plan.board.length_mm) for name, length in places.items()} | sawn
+    cut = {name: min(length, pieces[name]) for name, length in places.items()} | sawn
     now = Progress(down=down, held=held, cut=cut, places=places, spares=_spares(plan, held, cut, gone, short, found),
                    gone=frozenset(gone), short=frozenset(short), sawn=frozenset(sawn), spoiled=spoiled, left=0)
     used = _taken(plan, held, spoiled) + sum(must_be_remade(piece, now) for piece in held_pieces(plan, held))

@@ -20,6 +20,10 @@ DAY = datetime.date(2026, 3, 5)
 WALL_SD_MM = 3.0
 
 
+#: What a pack of several lengths holds: length and count.
+PACKS = (((800, 2), (1200, 4), (1600, 2)), ((600, 2), (1400, 4)), ((900, 3), (1250, 3), (1800, 2)))
+
+
 def tree_of(outline: list, holes: list = (), pipes: list = (), board: tuple[float, float] = (1285.0, 192.0),
             sd_mm: float = WALL_SD_MM) -> dict:
     """A job with its floor given as coordinates, each known to `sd_mm`."""
@@ -45,6 +49,13 @@ def small_room(rng: random.Random) -> dict:
     ring = [[round(x + rng.uniform(-20, 20), 1), round(y + rng.uniform(-20, 20), 1)] for x, y in ring]
     return tree_of(ring, pipes=[(0.3 * w, 90.0)] if rng.random() < 0.3 else [],
                    board=rng.choice([(1285.0, 192.0), (1200.0, 190.0), (800.0, 130.0)]))
+
+
+def with_lengths(tree: dict, rng: random.Random) -> dict:
+    """The job with boards of several lengths in a pack."""
+    lengths = [{"length": length, "count": count} for length, count in rng.choice(PACKS)]
+    flooring = tree["flooring"] | {"board": {"width": 192, "thickness": 8, "lengths": lengths}}
+    return tree | {"flooring": flooring}
 
 
 def random_event(rng: random.Random, day: Day) -> Event | int:

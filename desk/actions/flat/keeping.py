@@ -12,8 +12,8 @@ from typing import Any
 
 from desk.actions.flat.floor_jobs import FloorJob, FloorJobs, with_carried, write_floors
 from desk.actions.flat.state import FlatJob, FlatState
-from desk.actions.flat.ties import broken_ties, travels_between
-from desk.actions.kept_plan import refuse_begun, with_plan
+from desk.actions.flat.ties import broken_ties, leaves_by, travels_between
+from desk.actions.kept_plan import is_begun, refuse_begun, with_plan
 from desk.actions.pipeline import solve_job
 from desk.checks.unseen import refuse_unseen
 from desk.convert import to_room, to_wishes
@@ -25,15 +25,16 @@ from layout.planfile.reader import Reader
 
 
 def refuse_keeping(state: FlatState) -> None:
-    """Raise JobProblems where the plans of a flat cannot be kept: a wall nobody has seen, or a floor being laid."""
+    """Raise JobProblems where the plans of a flat cannot be kept: a wall nobody has seen, or every floor being laid."""
     for room in state.joined.rooms:
         refuse_unseen(state.joined.own_jobs[room])
-    for floor in state.jobs.floors:
-        refuse_begun(floor.job)
+    if all(is_begun(floor.job) for floor in state.jobs.floors):
+        refuse_begun(state.jobs.floors[0].job)
 
 
 def keep_flat(job: FlatJob, *, on: datetime.date) -> FloorJobs:
-    """Write the plans of a flat into its floors' jobs, all or none; returns the jobs. Raises JobFileError if the disk
+    """Write the plans of a flat into its floors' jobs, all or none; returns the jobs. A floor that is being laid stays
+    as it is. Raises JobFileError if the disk
     refuses or a job was changed since it was read, JobProblems as `refuse_keeping` does."""
     refuse_keeping(job.state)
     jobs = job.state.jobs
@@ -45,7 +46,8 @@ def keep_flat(job: FlatJob, *, on: datetime.date) -> FloorJobs:
 def kept_flat(state: FlatState) -> FlatJob:
     """The flat by the plans its floors keep; without plans where one of them keeps none, or one that is out of date."""
     floors = state.jobs.floors
-    ties = broken_ties({floor.name: floor.kept.plan for floor in floors if floor.kept is not None})
+    ties = broken_ties({floor.name: floor.kept.plan for floor in floors if floor.kept is not None},
+                       leaves_by({floor.name: floor.job for floor in floors}))
     flat = _from_kept(state) if floors and all(floor.is_kept for floor in floors) else None
     return FlatJob(state=state, flat=flat, troubles=(*state.troubles, *ties))
 

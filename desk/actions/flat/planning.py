@@ -10,7 +10,10 @@ from desk.actions.answers import problems_answer
 from desk.actions.flat.floor_jobs import FLOORS_DIR, floor_jobs, write_floors
 from desk.actions.flat.gathering import left_out
 from desk.actions.flat.keeping import keep_flat, kept_flat, refuse_keeping
+from desk.actions.flat.leftovers import with_leftovers
 from desk.actions.flat.state import FlatJob, FlatState, flat_state, state_answer, state_of, unfloored_answer
+from desk.actions.flat.ties import leaves_by
+from desk.actions.kept_plan import is_begun
 from desk.actions.pipeline import refuse, solve_job
 from desk.convert import to_board, to_room, to_wishes
 from desk.problem import JobProblems
@@ -26,11 +29,13 @@ FORMAT = "tapegroove-house-floors"
 
 
 def plan_house(state: FlatState, effort: str) -> FlatJob:
-    """Plan the floors of a house together; those that cannot be planned are left out and told of. effort: as
-    `desk.actions.pipeline.plan_job` takes it."""
+    """Plan the floors of a house together that are not begun, with what begun ones leave at hand; those that cannot be
+    planned are left out and told of. effort: as `desk.actions.pipeline.plan_job` takes it."""
     joined = state.joined
     floors, troubles = [], list(state.troubles)
-    for name, job in joined.jobs.items():
+    left = leaves_by({floor.name: floor.job for floor in state.jobs.floors})
+    begun = {floor.name for floor in state.jobs.floors if is_begun(floor.job)}
+    for name, job in ((name, job) for name, job in joined.jobs.items() if name not in begun):
         try:
             refuse(job, {}, "plan")
             floors.append(Floor(name=name, room=to_room(job, solve_job(job, {})), board=to_board(job),
@@ -39,7 +44,7 @@ def plan_house(state: FlatState, effort: str) -> FlatJob:
             troubles.append(left_out(name, error))
     flat = None
     if floors:
-        planned = plan_flat(floors, openings=joined.openings, moves=EFFORTS[effort])
+        planned = plan_flat(with_leftovers(floors, left), openings=joined.openings, moves=EFFORTS[effort])
         troubles += [left_out(name, error) for name, error in planned.refused]
         flat = planned.flat if planned.flat.floors else None
     return FlatJob(state=state, flat=flat, troubles=tuple(troubles))

@@ -7,7 +7,9 @@ from pathlib import Path
 
 from capture.language.messages import listed, ngettext
 from desk.actions.kept_plan import kept_plan
+from desk.actions.flat.leftovers import Leaves, leaves_of
 from desk.jobfile.files import JOB_NAME, read_job
+from desk.jobfile.job import Job
 from desk.problem import JobFileError, Problem
 from layout.errors import LayoutError
 from layout.flat_plan import Travel
@@ -24,12 +26,15 @@ def travels_between(plans: Mapping[str, Plan]) -> tuple[Travel, ...]:
                  for own in plan.owned if own.came_from is not None and own.came_from.piece and own.board)
 
 
-def broken_ties(plans: Mapping[str, Plan]) -> tuple[Problem, ...]:
-    """A sentence for every floor and every other floor whose offcuts it counts on that are no longer there."""
+def broken_ties(plans: Mapping[str, Plan], left: Mapping[str, Leaves]) -> tuple[Problem, ...]:
+    """A sentence for every floor and every other floor whose offcuts it counts on that are no longer there. left: what
+    begun floors really leave."""
     gone: dict[tuple[str, str], list[str]] = {}
     for name, plan in plans.items():
         for own in plan.owned:
-            if own.came_from is not None and own.board and not _is_left(own, plans.get(own.came_from.floor)):
+            if own.came_from is not None and own.board and not (
+                    _is_there(own, left[own.came_from.floor]) if own.came_from.floor in left and own.came_from.piece
+                    else _is_left(own, plans.get(own.came_from.floor))):
                 gone.setdefault((name, own.came_from.floor), []).append(own.label)
     return tuple(Problem(slug="offcut-gone", where=taker, stage="plan", says=ngettext(
         "The plan of {taker} counts on an offcut of {giver} that is no longer there ({labels}): keep the plans of the "
@@ -43,13 +48,21 @@ def ties_around(folder: Path) -> tuple[Problem, ...]:
     """The same for the floor of a house whose job lies in this folder, and for those that rely on it; nothing for any
     other job."""
     name = folder.absolute().name
-    plans = dict(_plans_beside(folder.absolute()))
-    return tuple(problem for problem in broken_ties(plans) if problem.where == name or any(
+    jobs = dict(_jobs_beside(folder.absolute()))
+    plans = {floor: plan for floor, (_, plan) in jobs.items()}
+    left = leaves_by({floor: job for floor, (job, _) in jobs.items()})
+    return tuple(problem for problem in broken_ties(plans, left) if problem.where == name or any(
         own.came_from is not None and own.came_from.floor == name for own in plans[problem.where].owned))
 
 
-def _plans_beside(folder: Path) -> Iterator[tuple[str, Plan]]:
-    """The plans kept in the floors of the house that this one is of."""
+def leaves_by(jobs: Mapping[str, Job]) -> dict[str, Leaves]:
+    """What begun floors leave, by name."""
+    found = {name: leaves_of(name, job) for name, job in jobs.items()}
+    return {name: leaves for name, leaves in found.items() if leaves is not None}
+
+
+def _jobs_beside(folder: Path) -> Iterator[tuple[str, tuple[Job, Plan]]]:
+    """The jobs with a plan kept in the floors of the house that this one is of."""
     try:
         if "house" not in read_job(folder).data:
             return
@@ -63,11 +76,17 @@ def _plans_beside(folder: Path) -> Iterator[tuple[str, Plan]]:
         except (JobFileError, LayoutError, OSError):
             continue
         if kept is not None:
-            yield place.name, kept.plan
+            yield place.name, (job, kept.plan)
 
 
 def _taker(plan: Plan, own: Owned) -> str:
     return next((piece.id for piece in plan.pieces if piece.takes == own.label), "")
+
+
+def _is_there(own: Owned, leaves: Leaves) -> bool:
+    """Whether a begun floor leaves this piece as it turned out."""
+    found = leaves.offcuts.get(own.label)
+    return found is not None and found.length_mm > own.length_mm - SAME_MM and set(own.keeps) <= set(found.keeps)
 
 
 def _is_left(own: Owned, giver: Plan | None) -> bool:

@@ -11,6 +11,7 @@ from pathlib import Path
 import pytest
 
 from desk.actions.flat.keeping import kept_flat
+from desk.actions.flat.leftovers import leaves_of
 from desk.actions.flat.planning import flat_kept, flat_now
 from desk.actions.flat.state import flat_state
 from desk.actions.flat.ties import broken_ties, ties_around
@@ -107,7 +108,7 @@ def test_an_offcut_that_came_out_shorter_is_missed(kept):
     giver = next(name for name, plan in plans.items() if any(offcut.goes_to for offcut in plan.offcuts))
     short = tuple(replace(offcut, to_mm=offcut.to_mm - 5.0) if offcut.goes_to else offcut
                   for offcut in plans[giver].offcuts)
-    assert broken_ties(plans) == () and broken_ties(plans | {giver: replace(plans[giver], offcuts=short)})
+    assert broken_ties(plans, {}) == () and broken_ties(plans | {giver: replace(plans[giver], offcuts=short)}, {})
 
 
 def test_a_floor_with_offcuts_of_others_can_be_planned_alone_with_them(kept):
@@ -126,10 +127,34 @@ def test_a_floor_that_is_being_laid_is_not_planned_over(kept):
     name = flat_state(kept).jobs.floors[0].name
     assert main(["day", str(kept / "floors" / name), "row", "1", "done"]) == 0
     before = (kept / "floors" / name / "job.json").read_bytes()
+    flat_kept(kept, "preview", on=ON)
+    assert (kept / "floors" / name / "job.json").read_bytes() == before
+    now = flat_now(kept)
+    assert "begun" in {room["state"] for room in now["rooms"].values()} and now["problems"] == []
+    for floor in flat_state(kept).jobs.floors[1:]:
+        assert main(["day", str(kept / "floors" / floor.name), "row", "1", "done"]) == 0
     with pytest.raises(JobProblems) as refused:
         flat_kept(kept, "preview", on=ON)
-    assert refused.value.slug == "floor-begun" and (kept / "floors" / name / "job.json").read_bytes() == before
-    assert "begun" in {room["state"] for room in flat_now(kept)["rooms"].values()}
+    assert refused.value.slug == "floor-begun"
+
+
+def test_the_next_room_goes_by_what_the_first_really_left(kept, capsys):
+    travel = kept_flat(flat_state(kept)).flat.travels[0]
+    giver, taker = kept / "floors" / travel.from_floor, kept / "floors" / travel.to_floor
+    cut = next(piece for piece in kept_plan(read_job(giver)).plan.pieces if piece.id == travel.cut_by)
+    assert main(["day", str(giver), "row", str(int(cut.id.partition(".")[0]) - 1), "done"]) == 0
+    assert ties_around(taker) == ()
+    assert main(["day", str(giver), "piece", cut.id, "came", "out",
+                 f"{cut.to_mm - cut.from_mm + 6.0:.0f}", "mm"]) == 0
+    said = capsys.readouterr().err
+    assert f"The plan of {travel.to_floor} counts on" in said and travel.label in said
+    assert main(["house", str(kept), "--keep", "--effort", "preview"]) == 0
+    assert ties_around(taker) == () and flat_now(kept)["problems"] == []
+    left = leaves_of(travel.from_floor, read_job(giver))
+    for name, plan in plans_of(kept).items():
+        for own in plan.owned:
+            if own.came_from is not None and own.came_from.floor == travel.from_floor and own.board:
+                assert own.length_mm == pytest.approx(left.offcuts[own.label].length_mm) and name != travel.from_floor
 
 
 def test_a_doorway_laid_otherwise_leaves_the_plan_of_a_floor_that_is_no_more(kept):
