@@ -23,6 +23,7 @@ from desk.batch.outcome import Outcome
 from desk.batch.parcel import Reply, name_of
 from desk.problem import file_error
 from desk.actions.error_report import refusal_of
+from desk.store.house_store import rooms_in_floors
 from desk.batch.record import Record
 
 #: A job is begun this often at most.
@@ -51,7 +52,8 @@ class TriedAgain:
 
 
 def find_jobs(folder: Path) -> tuple[Path, ...]:
-    """Every folder under this one, itself included, that holds a job, by name; what lies inside a job is not searched.
+    """Every folder under this one, itself included, that holds a job, by name; what lies inside a job is not searched,
+    nor are rooms of a house whose floors have been made.
 
     Raises JobFileError if there is no such folder, or no job in it.
     """
@@ -62,7 +64,8 @@ def find_jobs(folder: Path) -> tuple[Path, ...]:
         if JOB_NAME in files:
             found.append(Path(place))
             below.clear()
-        below[:] = sorted(name for name in below if not name.startswith("."))
+        laid = rooms_in_floors(Path(place))
+        below[:] = sorted(name for name in below if not name.startswith(".") and name not in laid)
     if not found:
         raise file_error("no-job", f"No folder under {folder} holds a {JOB_NAME}; name the folder that holds the "
                                    "folders of the jobs.")

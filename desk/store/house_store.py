@@ -8,13 +8,16 @@ from pathlib import Path
 from typing import Any
 
 from capture.language.messages import gettext
-from desk.jobfile.files import JOB_NAME, LARGEST_BYTES, parse_json
+from desk.jobfile.files import JOB_NAME, LARGEST_BYTES, parse_json, read_tree
 from desk.jobfile.house_file import HOUSE_NAME, HouseEntry, parse_house
 from desk.jobfile.save import write_whole
 from desk.jobfile.written import job_text
 from desk.problem import JobFileError, file_error
 from desk.store.job_store import Overtaken
 from printpack.outputs.filenames import is_portable
+
+#: Where the floors of a house lie, beside house.json.
+FLOORS_DIR = "floors"
 
 
 def read_house(folder: Path) -> HouseEntry:
@@ -43,6 +46,18 @@ def rooms_in(folder: Path) -> tuple[str, ...]:
         return ()
     return tuple(sorted(place.name for place in folder.iterdir() if is_portable(place.name)
                         and not place.is_symlink() and (place / JOB_NAME).is_file()))
+
+
+def rooms_in_floors(folder: Path) -> frozenset[str]:
+    """The rooms that floors of a house have been made of: they are planned as those."""
+    found: set[str] = set()
+    for place in (folder / FLOORS_DIR).glob(f"*/{JOB_NAME}") if is_house(folder) else ():
+        try:
+            rooms = read_tree(place.parent).get("house")
+        except (JobFileError, AttributeError):
+            continue
+        found |= {str(room) for room in rooms} if isinstance(rooms, list) else set()
+    return frozenset(found)
 
 
 class HouseKeeper:

@@ -26,7 +26,8 @@ def follow(plan: Plan, room: Room, wishes: Wishes, now: Progress, *, first_row_m
     held then.
 
     Not done: rows of boards of several lengths planned anew (mixed-rest); their plan stays while no piece of it has to
-    change. Raises LayoutError: held-moved, gap-eats-floor and the like; internal-fault if the judge finds our own plan wrong.
+    change. Raises LayoutError: held-moved, gap-eats-floor and the like; internal-fault if the judge finds our own plan
+    wrong.
     """
     laid = as_laid(plan, wishes)
     same = still_in_force(plan, room, laid, now) if first_row_mm is None else None
@@ -34,9 +35,10 @@ def follow(plan: Plan, room: Room, wishes: Wishes, now: Progress, *, first_row_m
         return replace(same, reasons=_reasons(same, now), longest_mm=_longest(plan, same))
     if plan.board.mix:
         raise LayoutError("mixed-rest", lazy_gettext(
-            "With boards of several lengths the rows to come cannot be planned anew: go on by the printed rows, measure "
-            "every closing piece in its place and take the shortest board or offcut that it fits in. If much went "
-            "wrong, plan what is left of the floor, with the boards you have left, as a job of its own."), where="day")
+            "With boards of several lengths the rows to come cannot be planned anew: go on by the printed rows, "
+            "measure every closing piece in its place and take the shortest board or offcut that it fits in. If much "
+            "went wrong, plan what is left of the floor, with the boards you have left, as a job of its own."),
+            where="day")
     was, (plan, now) = {piece.board for piece in plan.pieces}, remade(plan, now)
     lost = len({piece.board for piece in plan.pieces} - was)
     site, rest = plan_rest(plan, room, laid, now, first_row_mm=first_row_mm, moves=moves, seed=seed, lost=lost)

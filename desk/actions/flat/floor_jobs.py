@@ -20,11 +20,8 @@ from desk.jobfile.files import JOB_NAME, read_job, with_keys
 from desk.jobfile.job import Job
 from desk.jobfile.save import write_all
 from desk.problem import JobFileError, Problem, file_error
+from desk.store.house_store import FLOORS_DIR as FLOORS_DIR
 from layout.errors import LayoutError
-
-#: Where the floors of a house lie, beside house.json.
-FLOORS_DIR = "floors"
-
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class FloorJob:

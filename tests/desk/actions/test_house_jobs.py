@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from desk.batch.many import find_jobs
 from desk.cli import main
 from tests.support.houses import FLOORING, write_house, write_room
 
@@ -30,6 +31,12 @@ def test_rooms_become_jobs_that_plan_with_rows_in_one_direction(own_record, hous
     assert math.isclose(answer["rooms"]["bath"]["heading"] % 360.0, 270.0, abs_tol=1e-6)
     assert all("first_row" not in job["flooring"] for job in jobs.values())
     assert run(["many", str(house / "floors"), "--effort", "preview"], capsys)[0] == 0
+
+
+def test_many_plans_the_floors_of_a_house_and_not_its_rooms_too(house, capsys):
+    assert [place.name for place in find_jobs(house)] == ["bath", "hall", "kitchen"]
+    run(["house", str(house), "--effort", "preview"], capsys)
+    assert [place.relative_to(house).as_posix() for place in find_jobs(house)] == ["floors/bath", "floors/kitchen+hall"]
 
 
 def test_a_joined_floor_is_no_surer_than_its_doors_are(house, capsys):
