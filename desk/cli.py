@@ -391,8 +391,8 @@ def _schema(options: argparse.Namespace) -> int:
 
 def _desk(options: argparse.Namespace) -> int:
     from desk.language.region import units_of
-    from desk.server.app import serve
-    serve(options.job, options.port, not options.no_browser, units_of(options.language))
+    from desk.server.home.site import serve_any
+    serve_any(options.job, options.port, not options.no_browser, units_of(options.language), flat=options.flat)
     return DONE
 
 

@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 
 from capture.language.messages import gettext
 from desk.actions.error_report import refusal_of
-from desk.actions.flat.gathering import GatheredRooms, board_of, gather_rooms, longest_of
+from desk.actions.flat.gathering import GatheredRooms, SurveyOf, board_of, gather_rooms, longest_of, survey_in
 from desk.jobfile.job import Job
 from desk.jobfile.files import parse_job
 from desk.jobfile.house_file import HouseEntry
@@ -59,13 +59,14 @@ class JoinedHouse:
     troubles: tuple[Problem, ...]
 
 
-def join_house(folder: Path) -> JoinedHouse:
+def join_house(folder: Path, survey_of: SurveyOf = survey_in, entry: HouseEntry | None = None) -> JoinedHouse:
     """Read and survey every room of a house and make its jobs; what cannot be is left out and told of.
 
+    survey_of: who surveys the rooms; entry: the house, if it is not to be read from its file.
     Raises JobFileError for a house file that cannot be read, JobProblems if no room has a floor.
     """
-    entry = read_house(folder)
-    gathered = gather_rooms(folder, entry)
+    entry = entry or read_house(folder)
+    gathered = gather_rooms(folder, entry, survey_of)
     rooms = gathered.rooms
     fitted = fit_rooms(rooms, [passage for passage, _ in gathered.passages])
     headings: dict[str, float] = {}

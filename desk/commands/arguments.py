@@ -136,7 +136,9 @@ def parser(runners: Mapping[str, Runner]) -> argparse.ArgumentParser:
                                description=gettext(
                                    "Serves the page on this computer only and opens it in the browser."))
     desk.add_argument("job", metavar="JOB", nargs="?", type=Path, help=gettext(
-        "folder of a job (default: choose on the page)"))
+        "folder of a job, or of a flat's jobs (default: choose on the page)"))
+    desk.add_argument("--flat", action="store_true", help=gettext(
+        "begin a flat of several rooms in the folder, where no job lies"))
     desk.add_argument("--port", metavar="N", type=_port, default=DEFAULT_PORT,
                       help=gettext("port to serve on (default: any free one)"))
     desk.add_argument("--no-browser", action="store_true", help=gettext("do not open the browser"))

@@ -8,32 +8,30 @@ from __future__ import annotations
 
 import json
 import signal
-import sys
 import webbrowser
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from functools import partial
 from importlib import resources
 from pathlib import Path
-from typing import Any
+from typing import Any, Protocol
 
 import bottle
 
-from capture.language.messages import gettext, lazy_gettext, read_by, spoken
+from capture.language.messages import Language, gettext, lazy_gettext, read_by, spoken
 from desk.language.page import CATALOGUE, page_catalogue, worded_page
+from desk.server.http.answering import Binder, Reader, binder, unmet
 from desk.server.http.body import (
     LARGEST_JOB, Turned, fields_of, json_body, larger_than, list_of, number_in, places_in, whole_body)
 from desk.server.http.framing import Head
-from desk.server.http.guard import SAFE_HEADERS, Refusal, headers_of, new_guard
+from desk.server.http.guard import SAFE_HEADERS, Guard, Refusal, headers_of, new_guard
 from desk.jobfile.files import JOB_NAME
-from desk.store.job_store import Overtaken
 from desk.server.phone_link import LARGEST_PHOTO, listen
 from desk.problem import JobFileError
 from desk.server.http.reply import Answer, refused
 from desk.server.packs import Download
-from desk.server.routes import REFUSALS, Desk
+from desk.server.routes import Desk, read_length
 from desk.server.http.serving import Server
-from desk.server.worker import Replaced
 
 NEW_FOLDER = "tapegroove-job"
 
@@ -41,31 +39,50 @@ _WEB = {".html": "text/html; charset=utf-8", ".css": "text/css; charset=utf-8", 
         ".svg": "image/svg+xml"}
 #: How many requests are answered at once, and as many that wait for a picture to be decoded.
 _THREADS = 12
-_STATUS = {"missing-photo": 404, "no-pack": 404, "job-gone": 503}
 
 StartResponse = Callable[..., Any]
+App = Callable[[dict[str, Any], StartResponse], Iterable[bytes]]
 
 
-def create_app(desk: Desk) -> Callable[[dict[str, Any], StartResponse], Iterable[bytes]]:
+class Served(Protocol):
+    """What a listener serves: the desk of a job, or a flat."""
+
+    guard: Guard
+
+    def reader(self, wishes: str) -> Language:
+        """The language of whoever sends this Accept-Language."""
+
+    def warm_up(self) -> None:
+        """Load what is wanted soon."""
+
+    def close(self) -> None:
+        """Drop all work."""
+
+
+def create_app(desk: Desk) -> App:
     """The desk as a WSGI application: guard, routes, safe headers."""
-    routes = _routes(desk)
+    routes = job_routes(desk)
+    return guarded(desk.guard, lambda environ: routes)
 
+
+def guarded(guard: Guard, routes_for: Callable[[dict[str, Any]], bottle.Bottle]) -> App:
+    """The application that answers with the routes meant by a request, once the guard has let it pass."""
     def app(environ: dict[str, Any], start_response: StartResponse) -> Iterable[bytes]:
         def start(status: str, headers: list[tuple[str, str]], exc_info: Any = None) -> Any:
             own = {name.lower() for name, _ in headers}
             return start_response(status, headers + [h for h in SAFE_HEADERS if h[0].lower() not in own])
         method, path = environ["REQUEST_METHOD"], environ.get("PATH_INFO", "")
-        refusal = desk.guard.find_refusal(method, path, headers_of(environ))
+        refusal = guard.find_refusal(method, path, headers_of(environ))
         if refusal is not None:
             data = json.dumps({"says": refusal.says, "slug": "refused", "where": ""}).encode()
             start(f"{refusal.status} Refused", [("Content-Type", "application/json"),
                                                 ("Content-Length", str(len(data)))])
             return [data]
-        return routes(environ, start)
+        return routes_for(environ)(environ, start)
     return app
 
 
-def judge(desk: Desk, head: Head) -> Answer | None:
+def judge(desk: Served, head: Head) -> Answer | None:
     """The answer that turns a request away by its head alone, or None."""
     with read_by(desk.reader(head.headers.get("Accept-Language", ""))):
         refusal = desk.guard.find_refusal(head.method, head.path, head.headers) or _too_long(head)
@@ -86,7 +103,7 @@ class Opened:
     """A desk that listens but does not yet answer: `run` it, and `close` it in the end."""
 
     address: str
-    desk: Desk
+    desk: Served
     begun: bool
     server: Server
 
@@ -113,17 +130,25 @@ def open_desk(folder: Path, port: int, units: str | None = None) -> Opened:
 
     Raises JobFileError for a job that cannot be read or begun, or a port that is taken.
     """
+    def make(guard: Guard) -> tuple[Desk, App, bool]:
+        desk = Desk(folder, guard)
+        return desk, create_app(desk), desk.keeper.open_or_start(units)
+    return open_served(port, make)
+
+
+def open_served(port: int, make: Callable[[Guard], tuple[Served, App, bool]]) -> Opened:
+    """Listen on 127.0.0.1. make: what is served, its application, and whether it was begun afresh. Raises as
+    `open_desk` does."""
     listener = listen("127.0.0.1", port, slug="port-in-use",
                       says=lazy_gettext(
         "Port {port} cannot be used ({why}); choose another with --port, or leave --port out.", port=port))
     guard = new_guard(listener.getsockname()[1])
-    desk = Desk(folder, guard)
     try:
-        begun = desk.keeper.open_or_start(units)
+        desk, app, begun = make(guard)
     except JobFileError:
         listener.close()
         raise
-    server = Server(create_app(desk), partial(judge, desk), listener, safe=SAFE_HEADERS, threads=_THREADS,
+    server = Server(app, partial(judge, desk), listener, safe=SAFE_HEADERS, threads=_THREADS,
                     is_slow=_waits_for_a_picture)
     return Opened(address=f"http://{guard.hosts[0]}/#token={guard.token}", desk=desk, begun=begun, server=server)
 
@@ -136,11 +161,15 @@ def serve(job_folder: Path | None, port: int, open_browser: bool, units: str | N
     """
     folder = _folder(job_folder)
     opened = open_desk(folder, port, units)
+    run_opened(opened, gettext("A new job is begun in {folder}.", folder=folder.resolve()) if opened.begun else
+               gettext("The job is in {folder}.", folder=folder.resolve()), open_browser)
+
+
+def run_opened(opened: Opened, says: str, open_browser: bool) -> None:
+    """Answer until interrupted, and say first where, and what lies there."""
     signal.signal(signal.SIGTERM, lambda *_: opened.stop())  # as when the computer is shut down: nothing is left behind
     print(opened.address, flush=True)
-    print(gettext("A new job is begun in {folder}. Press Ctrl+C to close the desk.", folder=folder.resolve())
-          if opened.begun else
-          gettext("The job is in {folder}. Press Ctrl+C to close the desk.", folder=folder.resolve()), flush=True)
+    print(says, gettext("Press Ctrl+C to close the desk."), flush=True)
     if open_browser:
         webbrowser.open(opened.address)
     opened.desk.warm_up()
@@ -161,14 +190,16 @@ def page_parts() -> dict[str, bytes]:
             if Path(path.name).suffix in _WEB}
 
 
-def _routes(desk: Desk) -> bottle.Bottle:
+def page_routes(html: str, reader: Reader, modules: Callable[[str], bool]) -> tuple[bottle.Bottle, Binder]:
+    """The routes of a page: its HTML at "/" and the parts it is made of; `modules` picks those that it needs at once.
+    With what binds further ones."""
     app = bottle.Bottle()
-    add = _binder(app, desk)
+    add = binder(app, reader)
     web = page_parts()
     # Told at once which modules there are, a browser need not find them one import after the other.
     ahead = "".join(f'<link rel="modulepreload" href="/{name}">\n' for name in sorted(web) if name.endswith(".js")
-                    and name != "send.js")
-    index = web["index.html"].replace(b"</head>", ahead.encode() + b"</head>")
+                    and modules(name))
+    index = web[html].replace(b"</head>", ahead.encode() + b"</head>")
 
     @add("GET", "/")
     def page() -> Download:
@@ -185,6 +216,14 @@ def _routes(desk: Desk) -> bottle.Bottle:
             raise Turned(404, gettext("The page has no part called {name}.", name=name))
         words = page_catalogue(spoken()) if name == CATALOGUE else None
         return Download(data=words or web[name], media=_WEB[Path(name).suffix])
+
+    app.default_error_handler = unmet
+    return app, add
+
+
+def job_routes(desk: Desk) -> bottle.Bottle:
+    """The page of one job, and all it asks for."""
+    app, add = page_routes("index.html", desk.reader, lambda name: name != "send.js" and not name.startswith("home/"))
 
     @add("GET", "/api/job")
     def open_job() -> Any:
@@ -253,9 +292,9 @@ def _routes(desk: Desk) -> bottle.Bottle:
         return desk.session.print_targets()
 
     @add("POST", "/api/length")
-    def read_length() -> Any:
+    def length() -> Any:
         told = fields_of(json_body())
-        return desk.read_length(str(told.get("text", ""))[:80], show=str(told.get("show", "metric")))
+        return read_length(str(told.get("text", ""))[:80], show=str(told.get("show", "metric")))
 
     @add("POST", "/api/label")
     def read_label() -> Any:
@@ -274,75 +313,4 @@ def _routes(desk: Desk) -> bottle.Bottle:
     def pack_file(key: str, name: str) -> Download:
         return desk.packs.file(key, name)
 
-    app.default_error_handler = _unmet
     return app
-
-
-def _binder(app: bottle.Bottle, desk: Desk) -> Callable[[str, str], Callable[[Callable[..., Any]], None]]:
-    """A decorator that binds a handler and turns what it returns or raises into an answer, in the reader's
-    language."""
-    def add(method: str, rule: str) -> Callable[[Callable[..., Any]], None]:
-        def bind(handler: Callable[..., Any]) -> None:
-            app.route(rule, method=method, callback=lambda **places: _answered(desk, handler, places))
-        return bind
-    return add
-
-
-def _answered(desk: Desk, handler: Callable[..., Any], places: dict[str, str]) -> bytes:
-    with read_by(desk.reader(bottle.request.get_header("Accept-Language", ""))):
-        try:
-            answer = handler(**places)
-        except Exception as error:  # every fault ends as one sentence; a fault of ours is told apart by its status
-            answer = _fault(error)
-    if not isinstance(answer, Download):
-        answer = Download(data=json.dumps(answer, allow_nan=False).encode(), media="application/json")
-    bottle.response.content_type = answer.media
-    if answer.media == "application/pdf":
-        # A browser's own PDF viewer does not start under the page's policy, and a PDF runs nothing of ours.
-        bottle.response.set_header("Content-Security-Policy", "frame-ancestors 'none'")
-    if answer.name:
-        bottle.response.set_header("Content-Disposition", f'attachment; filename="{answer.name}"')
-    return answer.data
-
-
-def _fault(error: Exception) -> dict[str, str]:
-    """The JSON of an error, with the response's status set."""
-    says, slug, where = str(error), getattr(error, "slug", ""), getattr(error, "where", "")
-    match error:
-        case Turned():
-            status = error.status
-        case Overtaken():
-            status, slug = 409, "overtaken"
-            says = gettext("The job was changed in another window or by a command since this window last read it.")
-        case Replaced():
-            status, slug, says = 503, "replaced", gettext("The desk is being closed.")
-        case _ if isinstance(error, REFUSALS):
-            status = _STATUS.get(slug, 422)
-        case _:
-            status, slug = 500, "our-fault"
-            says = gettext("Something went wrong inside the desk. What you entered is saved; the window it was started "
-                           "from names the fault.")
-            print(_named(error), file=sys.stderr, flush=True)
-    bottle.response.status = status
-    return {"says": says, "slug": slug, "where": where}
-
-
-def _named(error: Exception) -> str:
-    """A fault of this program in one line, with the place it came from."""
-    last = error.__traceback__
-    while last is not None and last.tb_next is not None:
-        last = last.tb_next
-    place = (
-        f"{Path(last.tb_frame.f_code.co_filename).name} line {last.tb_lineno}"
-        if last is not None
-        else "an unknown place"
-    )
-    return f"A fault in tapegroove itself: {type(error).__name__} in {place}: {error}"
-
-
-def _unmet(error: bottle.HTTPError) -> str:
-    """What no route answers."""
-    bottle.response.content_type = "application/json"
-    says = (gettext("The desk has nothing at this address.") if error.status_code in (404, 405)
-            else gettext("The desk could not read this request."))
-    return json.dumps({"says": says, "slug": "refused", "where": ""})

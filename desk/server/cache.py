@@ -24,8 +24,8 @@ EFFORTS = ("preview", "usual", "long")
 class Solver:
     """What was solved and planned lately; safe to use from several threads."""
 
-    def __init__(self) -> None:
-        self.planning = Planning()
+    def __init__(self, planning: Planning | None = None) -> None:
+        self.planning = planning or Planning()
         self._lock = threading.Lock()
         self._surveys: list[tuple[Job, Mapping[str, PhotoFacts], Survey]] = []
         self._plans: list[tuple[Job, Floor, str, Plan]] = []

@@ -7,6 +7,7 @@ is done.
 """
 from __future__ import annotations
 
+import copy
 import multiprocessing
 import os
 import threading
@@ -52,6 +53,12 @@ class Decoding:
         self._usual, self._large = LimitedPool(2, USUAL), LimitedPool(1, LARGE)
         self._looking = LimitedPool(1, LOOKING)
         self._closed = threading.Event()
+
+    def beside(self, folder: Path) -> Decoding:
+        """For the pictures of another job, in the same processes: to close one is to close both."""
+        other = copy.copy(self)
+        other._folder = folder
+        return other
 
     def warm_up(self) -> None:
         """Have the lane of usual pictures ready."""

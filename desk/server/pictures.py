@@ -21,11 +21,11 @@ if TYPE_CHECKING:
 
 
 class Pictures:
-    """The pictures of one job folder."""
+    """The pictures of one job folder; decoding: where they are decoded, if not in processes of their own."""
 
-    def __init__(self, folder: Path, keeper: JobKeeper) -> None:
+    def __init__(self, folder: Path, keeper: JobKeeper, decoding: Decoding | None = None) -> None:
         self._keeper = keeper
-        self.decoding = Decoding(folder)
+        self.decoding = decoding or Decoding(folder)
         self._previews = Previews(folder, self.decoding)
         self._founds: dict[object, Any] = {}
         self._seen: dict[str, Proposals] = {}

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 from functools import partial
 from importlib import import_module
 from pathlib import Path
@@ -17,6 +18,8 @@ from capture.tape import format_length, parse_length
 from desk.jobfile.files import parse_job
 from desk.jobfile.job import Job
 from desk.problem import JobFileError, JobProblems
+from desk.server.cache import Solver
+from desk.server.decoding import Decoding
 from desk.server.defaults import choices, usual_values, usual_words
 from desk.server.http.guard import Guard
 from desk.language.region import units_wished
@@ -24,6 +27,7 @@ from desk.server.label import Unreadable, label_words, read_label
 from desk.server.packs import Packs
 from desk.server.phone_photos import PhonePhotos
 from desk.server.pictures import Pictures
+from desk.server.plan_process import Planning
 from desk.server.reader import reader_of
 from desk.server.session import Session, page_words
 from desk.server.worker import Replaced, Worker
@@ -40,16 +44,32 @@ PATIENCE_S = 0.6
 _PAGE_LOADS_S = 1.5
 
 
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class Shared:
+    """What the desks of several rooms have in common: the processes that decode and plan, and what can be fetched."""
+
+    decoding: Decoding
+    planning: Planning
+    packs: Packs
+
+    def close(self) -> None:
+        """Drop all work."""
+        self.decoding.close()
+        self.planning.close()
+
+
 class Desk:
     """One open job and everything the page may do with it: opened and saved here, pictures by `pictures`, a phone's by
     `phone`, long work by `session`, what is ready to be fetched by `packs`."""
 
-    def __init__(self, folder: Path, guard: Guard) -> None:
+    def __init__(self, folder: Path, guard: Guard, shared: Shared | None = None) -> None:
+        """shared: what this desk has in common with those of the other rooms of a flat."""
         self.guard = guard
         self.keeper = JobKeeper(folder)
-        self.pictures = Pictures(folder, self.keeper)
-        self.packs = Packs()
-        self.session = Session(self.keeper, self.pictures, self.packs)
+        self.pictures = Pictures(folder, self.keeper, shared.decoding.beside(folder) if shared else None)
+        self.packs = shared.packs if shared else Packs()
+        solver = Solver(shared.planning) if shared else None
+        self.session = Session(self.keeper, self.pictures, self.packs, solver)
         self.phone = PhonePhotos(self.pictures.add, self.reader)
         self._quick, self._slow = Worker(), Worker()
         self._warming: threading.Timer | None = None
@@ -58,7 +78,7 @@ class Desk:
         """Load what the first survey and plan need while the person still looks at the page; not while the page
         itself loads."""
         def begin() -> None:
-            self._quick.start("warm-up", _load_rooms)
+            self._quick.start("warm-up", load_rooms)
             self._slow.start("warm-up pictures", self.pictures.decoding.warm_up)  # wanted first
             self._slow.start("warm-up", self.session.solver.planning.warm_up)
         self._warming = threading.Timer(_PAGE_LOADS_S, begin)
@@ -113,20 +133,6 @@ class Desk:
         self.phone.forget(lambda: {photo.file for photo in parse_job(tree).photos})
         return saved
 
-    def read_length(self, text: str, *, show: str) -> dict[str, Any]:
-        """How a typed length is read, both ways of writing it; for text that is no length, or two, the question to ask
-        back.
-
-        Half-typed text is no failure of the request, so it is an answer and not an error.
-        """
-        try:
-            length_mm = parse_length(text, unit="in" if show == "imperial" else "mm", thousands=thousands_mark())
-        except CaptureError as error:
-            return {"mm": None, "says": str(error), "slug": error.slug}
-        whole = abs(length_mm - round(length_mm)) < 0.05
-        return {"mm": round(length_mm, 4), "metric": format_length(length_mm, decimals=0 if whole else 1),
-                "imperial": format_length(length_mm, show="imperial")}
-
     def read_label(self, text: str, *, show: str) -> dict[str, Any]:
         """The board of a pack's label, in keys of the job's `board`, and what was read in words; without "board" what
         is asked back."""
@@ -163,21 +169,41 @@ class Desk:
 
         Raises only what is a fault of this program.
         """
-        try:
-            done, result = self._worker_of(task).find_result(task, wait_s=PATIENCE_S)
-        except Replaced:
-            return {"task": task, "done": True, "refused": {"says": gettext("A newer request took this one's place."),
-                                                            "slug": "replaced", "where": ""}}
-        except REFUSALS as error:
-            from desk.actions.answers import mends_answer
-            from desk.actions.error_report import mends_of_error
-            problems = getattr(error, "problems", ())
-            mends = [mend for problem in problems for mend in problem.mends] or mends_of_error(error)
-            first, *more = [page_words(problem) for problem in problems] or [str(error)]
-            return {"task": task, "done": True, "refused": {"says": first, "slug": error.slug, "where": error.where,
-                                                            "more": more, "mends": mends_answer(dict.fromkeys(mends))}}
-        doing = None if done else self._worker_of(task).doing(task)
-        return {"task": task, "done": done, "result": result, "doing": worded(_DOING[doing]) if doing else ""}
+        return told_of(self._worker_of(task), task)
+
+
+def read_length(text: str, *, show: str) -> dict[str, Any]:
+    """How a typed length is read, both ways of writing it; for text that is no length, or two, the question to ask
+    back.
+
+    Half-typed text is no failure of the request, so it is an answer and not an error.
+    """
+    try:
+        length_mm = parse_length(text, unit="in" if show == "imperial" else "mm", thousands=thousands_mark())
+    except CaptureError as error:
+        return {"mm": None, "says": str(error), "slug": error.slug}
+    whole = abs(length_mm - round(length_mm)) < 0.05
+    return {"mm": round(length_mm, 4), "metric": format_length(length_mm, decimals=0 if whole else 1),
+            "imperial": format_length(length_mm, show="imperial")}
+
+
+def told_of(worker: Worker, task: str) -> dict[str, Any]:
+    """How a task of a worker stands, as `Desk.task` tells it."""
+    try:
+        done, result = worker.find_result(task, wait_s=PATIENCE_S)
+    except Replaced:
+        return {"task": task, "done": True, "refused": {"says": gettext("A newer request took this one's place."),
+                                                        "slug": "replaced", "where": ""}}
+    except REFUSALS as error:
+        from desk.actions.answers import mends_answer
+        from desk.actions.error_report import mends_of_error
+        problems = getattr(error, "problems", ())
+        mends = [mend for problem in problems for mend in problem.mends] or mends_of_error(error)
+        first, *more = [page_words(problem) for problem in problems] or [str(error)]
+        return {"task": task, "done": True, "refused": {"says": first, "slug": error.slug, "where": error.where,
+                                                        "more": more, "mends": mends_answer(dict.fromkeys(mends))}}
+    doing = None if done else worker.doing(task)
+    return {"task": task, "done": done, "result": result, "doing": worded(_DOING[doing]) if doing else ""}
 
 
 #: Kinds of work that the page waits for with a hand on it.
@@ -190,7 +216,8 @@ _DOING: dict[Doing, str] = {
     "photo-by-photo": marked("Leaving out one photo at a time, to see whether the rest agrees.")}
 
 
-def _load_rooms() -> None:
+def load_rooms() -> None:
+    """Load what solves and plans."""
     import_module("capture.solve")
     import_module("layout.planning.planner")
     import_module("scipy.optimize")  # the planner loads it where it is asked to prove something

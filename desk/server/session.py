@@ -31,9 +31,9 @@ _TARGETS = "floor-targets.pdf"
 class Session:
     """One open job, read from its folder for every question, and what was worked out of it before."""
 
-    def __init__(self, keeper: JobKeeper, pictures: Pictures, packs: Packs) -> None:
+    def __init__(self, keeper: JobKeeper, pictures: Pictures, packs: Packs, solver: Solver | None = None) -> None:
         self._keeper, self._pictures, self._packs = keeper, pictures, packs
-        self.solver = Solver()
+        self.solver = solver or Solver()
         self._remembered: tuple[Job, Plan | None] | None = None
         self._last_read: tuple[str, Job, dict[str, PhotoFacts]] | None = None
 
@@ -83,10 +83,14 @@ class Session:
         return {"href": f"{place}/{_TARGETS}"}
 
     def survey(self, options: Mapping[str, Any]) -> dict[str, Any]:
-        job, photos = self._read()
-        survey = self.solver.survey(job, photos)
+        job, _ = self._read()
+        return _survey_shown(job, self.survey_of(job))
+
+    def survey_of(self, job: Job) -> Survey:
+        """The survey of the job as it was read from the disk. Raises as `solve_job` does."""
+        survey = self.solver.survey(job, self._pictures.facts(job))
         self._remember(job, survey)
-        return _survey_shown(job, survey)
+        return survey
 
     def last(self, options: Mapping[str, Any]) -> dict[str, Any]:
         """What was worked out of the job as it stands when it was open last: {"survey": ..., "plan": ...}, either None

@@ -47,7 +47,7 @@ class JobKeeper:
             raise file_error("no-job", gettext(
                 "{folder} is not a folder; name the folder of a job, or a new one.", folder=self.folder))
         kept = read_settings()[0].show or units
-        write_job(self.folder, parse_job(_new_tree(self.folder.name, kept or "metric")))
+        write_job(self.folder, parse_job(new_tree(self.folder.name, kept)))
         self._open_units = self._revision() if kept is None else ""
         return True
 
@@ -133,8 +133,8 @@ class JobKeeper:
             return ""
 
 
-def _new_tree(name: str, show: str) -> dict[str, Any]:
-    """A job with nothing in it yet."""
+def new_tree(name: str, show: str | None = None) -> dict[str, Any]:
+    """A job with nothing in it yet; show: its units, else those of this machine's last job, else metric."""
     title = name.replace("-", " ").replace("_", " ").strip().capitalize() or gettext("My room")
     return {"format": FORMAT, "version": VERSION, "title": gettext("My room") if name == "tapegroove-job" else title,
-            "show": show, "outline": [], "photos": [], "tape": []}
+            "show": show or read_settings()[0].show or "metric", "outline": [], "photos": [], "tape": []}

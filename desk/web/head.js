@@ -1,6 +1,6 @@
 // The page's head: the room's name, undo and redo, and whether everything is saved.
 
-import {el, say} from './common/dom.js';
+import {el, glyph, say} from './common/dom.js';
 import {keep} from './common/kept.js';
 import {gettext} from './common/words.js';
 
@@ -40,19 +40,35 @@ function keepCopy(store) {
 
 // Names of earlier rooms are offered while one is typed.
 function offerNames(store) {
-  document.getElementById('names').replaceChildren(...(store.settings.names ?? []).map((value) => el('option', {value})));
+  document.getElementById('names').replaceChildren(...(store.settings?.names ?? []).map((value) => el('option', {value})));
 }
 
-export function listenToHead(store) {
+// rename(name): the title was typed anew.
+export function listenToHead(store, rename = (name) => renameRoom(store, name || gettext('My room'))) {
   offerNames(store);
+  offerWayBack(store);
   store.addEventListener('kept', () => offerNames(store));
-  title.addEventListener('change', (event) => rename(store, event.target.value.trim() || gettext('My room')));
+  title.addEventListener('change', (event) => rename(event.target.value.trim()));
   undo.addEventListener('click', () => tell(store.undo(), (what) => gettext('Undone: {what}.', {what})));
   redo.addEventListener('click', () => tell(store.redo(), (what) => gettext('Done again: {what}.', {what})));
   addEventListener('keydown', pressByKey);
 }
 
-function rename(store, name) {
+// A room of a flat has a way back to all of them; not before everything is saved, for what is drawn there is read from the disk.
+function offerWayBack(store) {
+  if (!store.flat) return;
+  const leave = (event) => {
+    if (store.state !== 'saving') return;
+    event.preventDefault();
+    store.addEventListener('saved', () => location.assign('/'), {once: true});
+  };
+  const words = gettext('Back to all rooms: {flat}', {flat: store.flat});
+  title.before(
+    el('a.button.quiet.way-back', {href: '/', title: words, 'aria-label': words, 'data-key': 'all-rooms', onclick: leave}, glyph('left'), el('span', {}, gettext('All rooms'))),
+  );
+}
+
+function renameRoom(store, name) {
   if (name === store.job.title) return;
   keep(store, {name});
   store.change(gettext('renamed the room'), (job) => {

@@ -53,7 +53,7 @@ function stepLink(step, number, done, isCurrent) {
     {},
     el(
       `a${done ? '.done' : ''}`,
-      {href: `./#${step.key}`, 'aria-current': isCurrent ? 'step' : null, 'data-key': `step-${step.key}`},
+      {href: `${location.search}#${step.key}`, 'aria-current': isCurrent ? 'step' : null, 'data-key': `step-${step.key}`},
       el('span.dot', {'aria-hidden': 'true'}, done ? '✓' : number),
       el('span', {}, step.name),
       done ? el('span.hidden', {}, `, ${gettext('done')}`) : null,

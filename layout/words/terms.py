@@ -46,15 +46,14 @@ _FIGURES = frozenset({"straightedge_gap", "short_edge", "short_edge_gap", "lap",
 _BRITISH = Terms(
     skirting=marked("skirting"), beading=marked("beading"), lining=marked("lining"), stop=marked("stop"),
     profile=marked("threshold profile"), ramp=marked("ramp profile"), straightedge=marked("2\u00a0m straightedge"),
-    straightedge_gap=marked("3\u00a0mm"), short_edge=marked("1\u00a0m"), short_edge_gap=marked("2\u00a0mm"),
-    lap=marked("200\u00a0mm"), film=marked("0.2\u00a0mm"), mask=marked("FFP2 mask"), timber=marked("timber"),
+    straightedge_gap=f"3{NO_BREAK}mm", short_edge=f"1{NO_BREAK}m", short_edge_gap=f"2{NO_BREAK}mm",
+    lap=f"200{NO_BREAK}mm", film=f"0.2{NO_BREAK}mm", mask=marked("FFP2 mask"), timber=marked("timber"),
     mitre=marked("mitre"))
 _AMERICAN = Terms(
     skirting=marked("baseboard"), beading=marked("shoe molding"), lining=marked("jamb"), stop=marked("stop"),
     profile=marked("transition strip"), ramp=marked("reducer"), straightedge=marked("6\u00a0ft straightedge"),
-    straightedge_gap=marked('1/8"'), short_edge=marked("3\u00a0ft"), short_edge_gap=marked('1/16"'),
-    lap=marked("8\u00a0in"), film=marked("8\u00a0mil"), mask=marked("N95 mask"), timber=marked("wood"),
-    mitre=marked("miter"))
+    straightedge_gap='1/8"', short_edge=f"3{NO_BREAK}ft", short_edge_gap='1/16"', lap=f"8{NO_BREAK}in",
+    film=f"8{NO_BREAK}mil", mask=marked("N95 mask"), timber=marked("wood"), mitre=marked("miter"))
 
 #: Words of sentences about a plan -> American ones; longer ones first.
 _SAID = (

@@ -13,7 +13,7 @@ import pytest
 from playwright.sync_api import Browser, expect, sync_playwright
 
 from desk.server.plan_process import Planning
-from desk.server.app import open_desk
+from desk.server.home.site import open_any
 from tests.support.hands import PATIENCE_MS
 from tests.support.kept_processes import keep_processes, show_once
 from tests.support.kept_windows import Watched, Windows
@@ -74,9 +74,9 @@ def start_desk(tmp_path: Path) -> Iterator[Callable[..., RunningDesk]]:
     """Starts the command as a person would, in a process of its own, and reads the address it prints."""
     running = []
 
-    def started(folder: Path | None = None) -> RunningDesk:
+    def started(folder: Path | None = None, *more: str) -> RunningDesk:
         folder = folder or tmp_path / "job"
-        process = subprocess.Popen([sys.executable, "-m", "desk.cli", "desk", str(folder), "--no-browser"],
+        process = subprocess.Popen([sys.executable, "-m", "desk.cli", "desk", str(folder), "--no-browser", *more],
                                    cwd=tmp_path, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
         running.append(process)
         address = process.stdout.readline().strip()
@@ -98,7 +98,7 @@ def quick_desk(tmp_path: Path) -> Iterator[Callable[..., RunningDesk]]:
 
     def started(folder: Path | None = None) -> RunningDesk:
         folder = folder or tmp_path / "job"
-        opened = open_desk(folder, 0)
+        opened = open_any(folder, 0)
         thread = threading.Thread(target=opened.run, daemon=True)
         thread.start()
         running.append((opened, thread))
@@ -129,6 +129,7 @@ def short_searches(monkeypatch):
     ever."""
     searched = Planning.run
 
-    def run(self, work, job, floor, effort, *, droppable):
-        return searched(self, work, job, floor, "preview" if effort == "usual" else effort, droppable=droppable)
+    def run(self, work, *arguments, droppable=True):
+        return searched(self, work, *("preview" if isinstance(one, str) and one == "usual" else one
+                                      for one in arguments), droppable=droppable)
     monkeypatch.setattr(Planning, "run", run)

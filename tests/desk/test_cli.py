@@ -228,9 +228,10 @@ def test_letters_a_terminal_has_not_are_written_as_near_as_they_come(on_disk, bo
 def test_the_page_is_served_with_what_was_asked(run, monkeypatch, tmp_path):
     import types
     calls = []
-    monkeypatch.setitem(sys.modules, "desk.server.app", types.SimpleNamespace(serve=lambda *a: calls.append(a)))
-    assert run("desk", tmp_path, "--port", 8123, "--no-browser")[0] == 0 and run("desk")[0] == 0
-    assert calls == [(tmp_path, 8123, False, None), (None, 0, True, None)]
+    monkeypatch.setitem(sys.modules, "desk.server.home.site", types.SimpleNamespace(
+        serve_any=lambda *a, **more: calls.append((*a, more["flat"]))))
+    assert run("desk", tmp_path, "--port", 8123, "--no-browser")[0] == 0 and run("desk", "--flat")[0] == 0
+    assert calls == [(tmp_path, 8123, False, None, False), (None, 0, True, None, True)]
 
 
 @pytest.mark.parametrize("subject", ["job", "survey", "plan"])

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import json
 import math
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
+from capture.adjustment.survey import Survey
 from capture.errors import CaptureError
 from capture.floor import Z95
 from capture.language.messages import gettext, listed
@@ -23,6 +24,9 @@ from layout.errors import LayoutError
 from layout.region.joined_rooms import Passage, door_of
 from layout.room import Room
 
+#: Gives the survey of a job, by the folder it lies in.
+SurveyOf = Callable[[Path, Job], Survey]
+
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class GatheredRooms:
@@ -37,14 +41,19 @@ class GatheredRooms:
     troubles: tuple[Problem, ...]
 
 
-def gather_rooms(folder: Path, entry: HouseEntry) -> GatheredRooms:
+def survey_in(folder: Path, job: Job) -> Survey:
+    """The survey of the job in a folder, with its pictures."""
+    return survey_job(job, look_at_photos(folder, job))
+
+
+def gather_rooms(folder: Path, entry: HouseEntry, survey_of: SurveyOf = survey_in) -> GatheredRooms:
     """Read and survey the rooms of a flat. Raises JobProblems if not one of them has a floor."""
     jobs, rooms, spreads, troubles = dict[str, Job](), dict[str, Room](), dict[str, float](), list[Problem]()
     for name in entry.rooms:
         try:
             place = job_folder(folder / name)
             jobs[name] = read_job(place)
-            rooms[name], spreads[name] = _surveyed(place, jobs[name])
+            rooms[name], spreads[name] = _surveyed(jobs[name], survey_of(place, jobs[name]))
         except (JobFileError, JobProblems, CaptureError, LayoutError, OSError) as error:
             troubles.append(left_out(name, error))
     if not rooms:
@@ -76,9 +85,8 @@ def longest_of(entry: HouseEntry, job: Job) -> float:
     return to_wishes(job if entry.flooring is None else with_keys(job, flooring=entry.flooring)).longest_mm
 
 
-def _surveyed(folder: Path, job: Job) -> tuple[Room, float]:
+def _surveyed(job: Job, survey: Survey) -> tuple[Room, float]:
     """A room's floor, and how far a corner may be off: half of a wall's variance."""
-    survey = survey_job(job, look_at_photos(folder, job))
     return to_room(job, survey), max(wall.pm95_mm for wall in survey.floor.walls()) / Z95 / math.sqrt(2.0)
 
 

@@ -10,6 +10,7 @@ from typing import Any, Literal
 
 from capture.language.messages import gettext
 from desk.actions.flat.floor_jobs import FLOORS_DIR, FloorJob, FloorJobs, floor_jobs
+from desk.actions.flat.gathering import SurveyOf, survey_in
 from desk.actions.house import JoinedHouse, join_house
 from desk.actions.kept_plan import is_begun
 from desk.jobfile.files import read_job
@@ -62,13 +63,15 @@ class FlatJob:
         return () if self.flat is None else self.flat.kinds
 
 
-def flat_state(folder: Path, floors: Path | None = None) -> FlatState:
+def flat_state(folder: Path, floors: Path | None = None, survey_of: SurveyOf = survey_in,
+               entry: HouseEntry | None = None) -> FlatState:
     """The flat of a house's folder as it stands; writes nothing. floors: where its floors' jobs lie, if elsewhere than
-    in `floors` beside house.json.
+    in `floors` beside house.json; survey_of: who surveys the rooms; entry: the house, if it is not
+    to be read from its file.
 
     Raises JobFileError for a house that cannot be read, JobProblems if not one of its rooms has a floor.
     """
-    joined = join_house(folder)
+    joined = join_house(folder, survey_of, entry)
     return FlatState(joined=joined, jobs=floor_jobs(joined, floors or folder / FLOORS_DIR))
 
 

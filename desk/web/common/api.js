@@ -8,12 +8,15 @@ function takeToken() {
   const found = /[#&]token=([\w-]+)/.exec(location.hash);
   if (found) {
     sessionStorage.setItem(KEPT, found[1]);
-    history.replaceState(null, '', location.pathname);
+    history.replaceState(null, '', location.pathname + location.search);
   }
   return sessionStorage.getItem(KEPT) ?? '';
 }
 
 const token = takeToken();
+// The room of a flat that this page is of: the address names it, and every request says it.
+const room = new URLSearchParams(location.search).get('room');
+const ROOM = room ? {'X-Desk-Room': encodeURIComponent(room)} : {};
 
 // The desk said no: `says` is its sentence.
 export class Refused extends Error {
@@ -37,7 +40,7 @@ class Silent extends Error {
 }
 
 async function send(method, path, {json, body, headers = {}, keepalive = false} = {}) {
-  const all = {'X-Desk-Token': token, ...headers};
+  const all = {'X-Desk-Token': token, ...ROOM, ...headers};
   if (json !== undefined) all['Content-Type'] = 'application/json';
   let answer;
   try {

@@ -9,9 +9,12 @@ export class Store extends EventTarget {
   #future = [];
   #saving = false;
   #unsaved = false;
+  #path;
 
-  constructor(opened) {
+  // path: where what was opened is saved.
+  constructor(opened, path = '/api/job') {
     super();
+    this.#path = path;
     this.job = opened.job;
     this.revision = opened.revision;
     this.folder = opened.folder;
@@ -19,6 +22,7 @@ export class Store extends EventTarget {
     this.usual = opened.usual;
     this.choices = opened.choices;
     this.settings = opened.settings;
+    this.flat = opened.flat; // the title of the flat that the room belongs to, if it does
     this.problems = []; // what is wrong with what was typed: {where, says}
     this.state = 'saved';
     addEventListener('pagehide', () => {
@@ -94,7 +98,7 @@ export class Store extends EventTarget {
   }
 
   #put(keepalive) {
-    return ask('PUT', '/api/job', {json: this.job, headers: {'If-Match': `"${this.revision}"`}, keepalive});
+    return ask('PUT', this.#path, {json: this.job, headers: {'If-Match': `"${this.revision}"`}, keepalive});
   }
 
   // True when trying again would not help: a desk that is silent may answer again, a folder that is gone (503) be put back.

@@ -13,7 +13,7 @@ from desk.problem import JobFileError
 from desk.server.http.body import Turned, number_in, places_in
 from desk.server.http.guard import Guard
 from desk.server.label import Unreadable, read_label
-from desk.server.routes import REFUSALS, Desk
+from desk.server.routes import REFUSALS, Desk, read_length
 from tests.support.wrong_values import WRONG
 
 ODD = (*WRONG, True, 10 ** 400, -5, ["x"], {"a": 1}, "\ud800", "\u202e1")
@@ -90,8 +90,8 @@ def test_labels_made_to_be_slow_or_odd_are_asked_back(text):
 
 
 @pytest.mark.parametrize("text", ["1/0", "9" * 80, "1e400", "\u202e1", "nan", "inf", "1 m 1 m 1 m", "\x00"])
-def test_lengths_made_to_be_odd_are_asked_back(desk, text):
-    told = desk.read_length(text, show="metric")
+def test_lengths_made_to_be_odd_are_asked_back(text):
+    told = read_length(text, show="metric")
     assert told["mm"] is None and told["says"]
 
 

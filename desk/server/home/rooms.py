@@ -1,0 +1,63 @@
+"""The desks of a flat's rooms: each is opened when it is asked for first, and all share the processes that decode and
+plan."""
+from __future__ import annotations
+
+import threading
+from pathlib import Path
+from typing import Any
+
+from capture.adjustment.survey import Survey
+from capture.language.messages import gettext
+from desk.jobfile.job import Job
+from desk.problem import file_error
+from desk.server.cache import Solver
+from desk.server.decoding import Decoding
+from desk.server.home.keeper import FlatKeeper
+from desk.server.http.guard import Guard
+from desk.server.packs import Packs
+from desk.server.routes import Desk, Shared
+
+
+class RoomDesk(Desk):
+    """The desk of one room of a flat."""
+
+    def __init__(self, room: str, keeper: FlatKeeper, guard: Guard, shared: Shared) -> None:
+        super().__init__(keeper.folder / room, guard, shared)
+        self._house = keeper
+
+    def open_job(self, wishes: str = "") -> dict[str, Any]:
+        """As for any job, and the flat's title: the page has a way back."""
+        return super().open_job(wishes) | {"flat": self._house.load()[0].get("title") or gettext("All rooms")}
+
+
+class Rooms:
+    """The desks of the rooms that a flat lists and of the floors made of them, and of no others."""
+
+    def __init__(self, keeper: FlatKeeper, guard: Guard) -> None:
+        self._keeper, self._guard = keeper, guard
+        self.shared = Shared(decoding=Decoding(keeper.folder), planning=Solver().planning, packs=Packs())
+        self._lock = threading.Lock()
+        self._open: dict[str, RoomDesk] = {}
+
+    def desk(self, name: str) -> RoomDesk:
+        """The desk of a room, or of a floor by "floors/NAME". Raises JobFileError for a name that the flat does not
+        list, and for a flat that cannot be read."""
+        if name not in self._keeper.rooms_and_floors():
+            raise file_error("unknown-room", gettext(
+                "There is no room {name} in this flat; go back to all rooms.", name=name[:80]), where=name[:80])
+        with self._lock:
+            if name not in self._open:
+                self._open[name] = RoomDesk(name, self._keeper, self._guard, self.shared)
+            return self._open[name]
+
+    def survey(self, place: Path, job: Job) -> Survey:
+        """The survey of a room's job, by its folder; worked out once for each state of it. Raises as `solve_job`
+        does."""
+        return self.desk(place.name).session.survey_of(job)
+
+    def close(self) -> None:
+        """Drop all work of all rooms."""
+        with self._lock:
+            for desk in self._open.values():
+                desk.close()
+        self.shared.close()
