@@ -243,27 +243,11 @@ def _pack(options: argparse.Namespace) -> int:
 
 def _pack_house(options: argparse.Namespace) -> int:
     from desk.actions.answers import to_json
-    from desk.actions.flat.printing import make_flat_folder
-    from desk.actions.pack import usual_paper, with_own_printer, with_rulers
-    from desk.store.settings import read_settings
-    from desk.text.say_many import say_flat_pack
-    settings, note = read_settings()
-    if note:
-        _complain(note)
-    rulers = dict(zip(("across", "down"), options.rulers or ()))
-
-    def tuned(job: Job) -> Job:
-        return with_own_printer(with_rulers(job, rulers), settings)
-
-    output = options.output or options.job / "pack"
-    flat, files = make_flat_folder(options.job, output, each=options.each, date=datetime.date.today(), tuned=tuned,
-                                   paper_of=lambda job: options.paper or usual_paper(job, settings))
-    for problem in flat.troubles:
-        _complain(problem.says)
-    answer = {"format": "tapegroove-pack", "version": 1, "folder": str(output), "files": sorted(files),
-              "boards": sum(kind.boards for kind in flat.kinds), "packs": sum(kind.packs_to_buy for kind in flat.kinds)}
-    _answer(options, lambda: to_json(answer), lambda: say_flat_pack(flat, str(output), sorted(files)))
-    return CANNOT if any(problem.severity == "stop" for problem in flat.troubles) else DONE
+    from desk.commands.flat_command import packed_house
+    whole, answer, words = packed_house(options.job, options.output, each=options.each, paper=options.paper,
+                                        rulers=options.rulers, tell=_complain)
+    _answer(options, lambda: to_json(answer()), words)
+    return DONE if whole else CANNOT
 
 
 def _demo(options: argparse.Namespace) -> int:
@@ -274,18 +258,11 @@ def _demo(options: argparse.Namespace) -> int:
 
 def _house(options: argparse.Namespace) -> int:
     from desk.actions.answers import to_json
-    from desk.actions.flat.planning import flat_kept, flat_planned, house_answer
-    from desk.actions.flat.floor_jobs import FLOORS_DIR
-    from desk.text.say_many import say_house
-    output = options.output or options.house / FLOORS_DIR
-    if options.keep:
-        job = flat_kept(options.house, options.effort, on=datetime.date.today(), floors=output)
-    else:
-        job = flat_planned(options.house, options.effort, floors=output, afresh=options.afresh)
-    for problem in job.troubles:
-        _complain(problem.says)
-    _answer(options, lambda: to_json(house_answer(job, str(output))), lambda: say_house(job, str(output)))
-    return CANNOT if any(problem.severity == "stop" for problem in job.troubles) else DONE
+    from desk.commands.flat_command import planned_house
+    whole, answer, words = planned_house(options.house, options.output, options.effort, keep=options.keep,
+                                         afresh=options.afresh, tell=_complain)
+    _answer(options, lambda: to_json(answer()), words)
+    return DONE if whole else CANNOT
 
 
 def _many(options: argparse.Namespace) -> int:
