@@ -32,7 +32,8 @@ def lines_of(plan):
 def planned(ring):
     floor = floor_of(ring)
     return plan_floor(Room(names=floor.outline, outline_mm=floor.points_mm),
-                      Board(length_mm=1285.0, width_mm=192.0, thickness_mm=8.0, pack=8), Wishes(), moves=EFFORTS["preview"])
+                      Board(length_mm=1285.0, width_mm=192.0, thickness_mm=8.0, pack=8), Wishes(),
+                      moves=EFFORTS["preview"])
 
 
 @pytest.mark.parametrize("ring", [BREAST, BAY], ids=["breast", "bay"])
