@@ -296,8 +296,8 @@ def taped(ring, across, **changes):
 
 def test_walls_in_one_line_do_not_cross():
     """The two walls beside a straight chimney breast lie on one line with a gap between them."""
-    every = [(i, j) for i in range(8) for j in range(i + 2, 8) if (i, j) != (0, 7)]
-    survey = solve_floor(taped(BREAST, every))
+    from_two = [(i, j) for i in (0, 1) for j in range(i + 2, 8) if (i, j) != (0, 7)]
+    survey = solve_floor(taped(BREAST, from_two))
     assert simulate.aligned_rms_mm(survey.floor.ring(tuple("ABCDEFGH")), BREAST) < 0.01
 
 
@@ -374,8 +374,9 @@ def test_a_reading_left_out_is_judged_by_what_the_others_predict():
 
 
 def test_a_mark_that_names_a_corner_behind_the_camera_is_found():
-    named = tried = 0
-    for case in cases(10, photos=3, shape="chimney", diagonals=3):
+    """Each of the first three drawn rooms with such a corner takes seconds."""
+    named = []
+    for case in cases(5, photos=3, shape="chimney", diagonals=3):
         depth = np.einsum("pj,kj->pk", case.rotations[:, 2, :2], case.corners) + case.shifts[:, 2:]
         marks = list(case.network.marks)
         pick = next(((i, int(np.flatnonzero(depth[int(m.photo)] < -300)[0])) for i, m in enumerate(marks)
@@ -383,13 +384,9 @@ def test_a_mark_that_names_a_corner_behind_the_camera_is_found():
         if pick is None:
             continue
         marks[pick[0]] = replace(marks[pick[0]], point=case.names[pick[1]])
-        tried += 1
-        try:
-            survey = solve_floor(replace(case.network, marks=tuple(marks)))
-        except CaptureError:
-            continue
-        named += any(s.kind == "mark" and s.names == (case.names[pick[1]],) for s in survey.suspects)
-    assert tried >= 3 and named >= tried / 2
+        survey = solve_floor(replace(case.network, marks=tuple(marks)))
+        named.append(any(s.kind == "mark" and s.names == (case.names[pick[1]],) for s in survey.suspects))
+    assert named == [True] * 3
 
 
 def test_many_photos_cost_in_proportion():

@@ -2,16 +2,19 @@
 from __future__ import annotations
 
 import json
+from functools import cache
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 
-from layout.flat.planner import Floor
+from layout.flat.planner import Floor, PlannedFlat, plan_flat
 from layout.flat.purchase import Opening
 from layout.region.joined_rooms import Passage
 from layout.room import Board, Door, Room, Wishes
 
+#: What a floor of a flat is planned with in tests.
+MOVES = 400
 STORED = Path(__file__).parents[1] / "bench" / "instances" / "flats.json"
 
 
@@ -43,3 +46,10 @@ def floors_of(data: dict[str, Any]) -> tuple[list[Floor], list[Opening]]:
               for name, room in rooms_of(data).items()]
     openings = [((one["rooms"][0], one["doors"][0]), (one["rooms"][1], one["doors"][1])) for one in data["doorways"]]
     return floors, openings
+
+
+@cache
+def planned_flat(number: int) -> PlannedFlat:
+    """A stored flat planned once, for the tests that look at the same."""
+    floors, openings = floors_of(stored_flats()[number])
+    return plan_flat(floors, openings=openings, moves=MOVES)

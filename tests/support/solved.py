@@ -1,42 +1,28 @@
-"""Surveys solved, floors planned and sheets in pictures found once: what the desk does with an answer is tested again
-and again on the same few jobs. Plans are searched for no longer than a preview is: each is whole and sound, and how few
-boards a longer search finds is for the tests of layout.
+"""Surveys solved, floors planned, kept plans judged and sheets in pictures found once: what the desk does with an
+answer is tested again and again on the same few jobs. Plans are searched for no longer than a preview is: each is whole
+and sound, and how few boards a longer search finds is for the tests of layout.
 
-All three are pure functions (`tests/test_house.py` sees to that), so one asked twice has the answer it had; that an
-answer tells the truth is for the tests of capture and layout, which never come here. A solve that begins near another
-is made each time.
+All four are pure functions (`tests/test_house.py` sees to that of the lower rooms), so one asked twice has the answer
+it had; that an answer tells the truth is for the tests of capture and layout, which never come here, and for
+`test_foreign_plan.py`. A solve that begins near another is made each time.
 """
 from __future__ import annotations
 
-import hashlib
-import pickle
-from collections.abc import Callable
 from typing import Any
 
 import capture.solve
 import desk.actions.closeups
+import desk.actions.foreign_plan
 import layout.planning.planner
 from capture.adjustment.survey import Survey
 from layout.plan import Plan
 from layout.planning.planner import EFFORTS, MOVES
+from tests.support.once import once
 
 _solve = capture.solve.solve_floor
-
-
-def once(really: Callable[..., Any]) -> Callable[..., Any]:
-    """The function, which has an answer it gave before."""
-    known: dict[bytes, Any] = {}
-
-    def answered(*arguments: Any, **more: Any) -> Any:
-        asked = hashlib.sha256(pickle.dumps((arguments, sorted(more.items())))).digest()
-        if asked not in known:
-            known[asked] = really(*arguments, **more)
-        return known[asked]
-    return answered
-
-
 _solved_once, _planned_once = once(_solve), once(layout.planning.planner.plan_floor)
 _found_once = once(desk.actions.closeups.find_reference)
+_believed_once = once(desk.actions.foreign_plan.believed)
 
 
 def _solved(network: Any, *, near: Survey | None = None) -> Survey:
@@ -52,6 +38,8 @@ def answer_once(monkeypatch: Any) -> None:
     monkeypatch.setattr("capture.solve.solve_floor", _solved)
     monkeypatch.setattr("layout.planning.planner.plan_floor", _planned)
     monkeypatch.setattr("desk.actions.closeups.find_reference", _found_once)
+    for module in ("desk.actions.foreign_plan", "desk.actions.day"):
+        monkeypatch.setattr(f"{module}.believed", _believed_once)
     for module in ("layout.planning.planner", "desk.actions.day"):
         monkeypatch.setattr(f"{module}.MOVES", EFFORTS["preview"])
 

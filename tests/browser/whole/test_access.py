@@ -71,7 +71,7 @@ def looks_well(page: Page, where: str) -> None:
     """On every screen: no rule broken, nothing wider than the screen, nothing too small to press."""
     for (width, height), scheme in AXE_LOOKS:
         page.set_viewport_size({"width": width, "height": height})
-        page.emulate_media(color_scheme=scheme, reduced_motion="reduce")  # no colour on its way to another
+        page.emulate_media(color_scheme=scheme)
         # In the dark nothing changes but colours, so only the rules about these are asked again.
         assert violations(page, "{}" if scheme == "light" else COLOURS) == [], (where, width, scheme)
         assert page.evaluate("document.documentElement.scrollWidth <= screen.width"), (where, width)
@@ -129,6 +129,15 @@ def test_the_checker_finds_what_is_planted(quick_desk, open_page):
     page.evaluate(
         "document.querySelector('main').append(document.createElement('img'), document.createElement('button'))")
     assert {found.split(":")[0] for found in violations(page)} >= {"image-alt", "button-name"}
+
+
+def test_what_turns_stands_still_for_who_wants_less_motion(quick_desk, open_page):
+    """WCAG 2.2, 2.3.3."""
+    page = open_page(quick_desk().address).page
+    page.evaluate("document.body.append(Object.assign(document.createElement('span'), {className: 'turning'}))")
+    for wanted, turns in (("no-preference", 1), ("reduce", 0)):
+        page.emulate_media(reduced_motion=wanted)
+        assert page.evaluate("document.querySelector('.turning').getAnimations().length") == turns
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])

@@ -11,6 +11,7 @@ import signal
 import subprocess
 import sys
 import threading
+import time
 from pathlib import Path
 
 import pytest
@@ -136,6 +137,7 @@ def test_processes_end_with_a_command_that_is_killed(folder):
     process = start(str(folder), "--processes", "1")
     while not begun(folder / "attica"):
         assert process.poll() is None
+        time.sleep(0.05)
     # The pipe of what they say closes when the last one that holds it has gone.
     process.kill()
     process.communicate()

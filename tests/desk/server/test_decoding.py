@@ -7,6 +7,7 @@ import os
 import signal
 import struct
 import threading
+import time
 import zlib
 from collections.abc import Iterator
 from pathlib import Path
@@ -161,7 +162,7 @@ def test_a_large_picture_keeps_no_usual_one_waiting(apart, tmp_path, jpeg):
 def _held(folder, file) -> str:
     (folder / "held").touch()
     while not (folder / "go").exists():
-        os.sched_yield()
+        time.sleep(0.01)
     return "held"
 
 
@@ -208,7 +209,7 @@ def test_whoever_waits_when_it_is_closed_is_told(tmp_path):
     thread = threading.Thread(target=wait)
     thread.start()
     while not (tmp_path / "held").exists():
-        pass
+        time.sleep(0.01)
     closing.close()
     thread.join(timeout=60)
     assert len(told) == 1

@@ -5,17 +5,15 @@ from dataclasses import replace
 
 import pytest
 
-from layout.flat.planner import plan_flat
 from layout.flat_plan import FlatPlan
 from layout.judge.flat import find_flat_faults
-from tests.support.flats import floors_of, stored_flats
+from tests.support.flats import planned_flat
 
 
 @pytest.fixture(scope="module")
 def flat() -> FlatPlan:
     """A drawn flat with offcuts that go from room to room."""
-    floors, openings = floors_of(stored_flats()[2])
-    flat = plan_flat(floors, openings=openings, moves=400).flat
+    flat = planned_flat(2).flat
     assert len(flat.travels) > 1 and find_flat_faults(flat) == ()
     return flat
 

@@ -6,7 +6,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from layout.flat.planner import Floor, plan_flat
+from layout.flat.planner import Floor, PlannedFlat, plan_flat
 from layout.flat_plan import FlatPlan
 from layout.judge.check import find_faults
 from layout.judge.flat import find_flat_faults
@@ -14,9 +14,8 @@ from layout.planfile.codec import from_answer, plan_tree
 from layout.plan import SPARE_BOARDS
 from layout.planning.planner import plan_floor
 from layout.room import Board, Elsewhere, OwnPiece, Room, Underlay, Wishes
-from tests.support.flats import floors_of, stored_flats
+from tests.support.flats import MOVES, floors_of, planned_flat, stored_flats
 
-MOVES = 400
 WISHES = Wishes(along=("A", "B"))
 
 
@@ -26,7 +25,10 @@ def box(width: float, depth: float) -> Room:
 
 def planned(floors: list[Floor], **more) -> FlatPlan:
     """The flat, with nothing refused and no fault found by either judge."""
-    found = plan_flat(floors, moves=MOVES, **more)
+    return sound(plan_flat(floors, moves=MOVES, **more), floors)
+
+
+def sound(found: PlannedFlat, floors: list[Floor]) -> FlatPlan:
     rooms = {floor.name: floor.room for floor in floors}
     assert found.refused == () and find_flat_faults(found.flat) == ()
     assert [fault for floor in found.flat.floors for fault in find_faults(floor.plan, rooms[floor.name])] == []
@@ -35,8 +37,8 @@ def planned(floors: list[Floor], **more) -> FlatPlan:
 
 @pytest.mark.parametrize("number", [0, 1, 2, 6, 13])
 def test_a_drawn_flat_takes_no_more_boards_than_its_rooms_alone_and_no_fewer_than_its_bound(number):
-    floors, openings = floors_of(stored_flats()[number])
-    flat = planned(floors, openings=openings)
+    floors, _ = floors_of(stored_flats()[number])
+    flat = sound(planned_flat(number), floors)
     order = [floor.name for floor in flat.floors]
     (kind,) = flat.kinds
     assert order == [floor.name for floor in floors]
@@ -64,12 +66,11 @@ def test_what_one_room_leaves_saves_a_board_in_the_next(board):
 
 def test_the_same_arguments_give_the_same_flat():
     floors, openings = floors_of(stored_flats()[1])
-    assert planned(floors, openings=openings) == planned(floors, openings=openings)
+    assert planned(floors, openings=openings) == planned_flat(1).flat
 
 
 def test_the_plan_of_a_room_in_a_flat_reads_back_as_it_was_written():
-    floors, openings = floors_of(stored_flats()[2])
-    flat = planned(floors, openings=openings)
+    flat = planned_flat(2).flat
     assert any(floor.plan.owned for floor in flat.floors)
     for floor in flat.floors:
         assert from_answer(plan_tree(floor.plan)).rows == floor.plan.rows

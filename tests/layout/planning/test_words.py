@@ -84,7 +84,8 @@ def test_two_boards_are_to_spare_and_a_pack_more_is_bought_for_them(box_3x4, boa
 @pytest.mark.parametrize("deep_mm", [3046.54, 3055.5, 3204.3, 3349.9])
 def test_the_reasons_say_the_first_and_last_row_as_wide_as_they_are(deep_mm, room_of, board):
     """The far wall lies between whole mm: what is said of the last row is what its boards are cut to."""
-    plan = plan_floor(room_of([(0, 0), (4000, 0), (4000, deep_mm), (0, deep_mm + 0.7)]), board, Wishes())
+    plan = plan_floor(room_of([(0, 0), (4000, 0), (4000, deep_mm), (0, deep_mm + 0.7)]), board, Wishes(),
+                      moves=300)
     (reason,) = [reason for reason in plan.reasons if isinstance(reason, FirstRowWide)]
     assert (reason.width_mm, reason.last_mm) == tuple(row.far_mm - row.near_mm for row in (plan.rows[0], plan.rows[-1]))
 

@@ -162,7 +162,8 @@ def test_an_offcut_too_short_stays_on_hand_and_its_piece_comes_from_a_new_board(
 
 
 def test_an_offcut_that_came_out_shorter_is_so_once_however_often_the_plan_follows(laid):
-    """Three revisions on end: the wood a piece 7 mm too long left is 7 mm shorter than planned after each of them."""
+    """Three revisions on end: the wood a piece 7 mm too long left is 7 mm shorter than planned after each of them.
+    (How the rest is best laid has no part in that, so it is searched for shortly.)"""
     told = 0
     for room, plan in laid:
         for offcut in plan.offcuts:
@@ -177,7 +178,7 @@ def test_an_offcut_that_came_out_shorter_is_so_once_however_often_the_plan_follo
                 now = progress_of(made, events, bought=bought(plan))
                 left = next(spare.length_mm for spare in now.spares if spare.label == offcut.label)
                 assert left == pytest.approx(offcut.to_mm - offcut.from_mm - 7.0)
-                made = follow(made, room, Wishes(), now)
+                made = follow(made, room, Wishes(), now, moves=60)
             told += 1
             break
     assert told >= 4

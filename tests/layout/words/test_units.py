@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from layout.planning.planner import plan_floor
+from layout.planning.planner import EFFORTS, plan_floor
 from layout.room import Board, Casing, Door, Pipe, Room, Rules, Underlay, Wishes
 from layout.words.lengths import Lengths
 from layout.words.terms import in_terms
@@ -59,7 +59,8 @@ def test_a_length_is_off_by_half_an_eighth_at_most(mm):
 def planned(ring, wishes, **things):
     floor = floor_of(ring)
     room = Room(names=floor.outline, outline_mm=floor.points_mm, length_sd_mm=4.0, **things)
-    return floor, room, plan_floor(room, Board(length_mm=1219.2, width_mm=177.8, thickness_mm=12.0, pack=8), wishes)
+    return floor, room, plan_floor(room, Board(length_mm=1219.2, width_mm=177.8, thickness_mm=12.0, pack=8), wishes,
+                                   moves=EFFORTS["preview"])
 
 
 DOOR = Door(name="D1", wall=("A", "B"), from_mm=640.0, width_mm=762.0, reveal_mm=110.0,

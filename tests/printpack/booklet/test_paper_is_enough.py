@@ -12,7 +12,7 @@ from shapely import affinity
 from shapely.geometry import Polygon, box
 from shapely.ops import unary_union
 
-from layout.planning.planner import plan_floor
+from layout.planning.planner import EFFORTS, plan_floor
 from layout.room import Board, Room, Wishes
 from printpack.outputs.cuts_csv import cuts_csv
 from printpack.drawing.frames import in_rows
@@ -25,8 +25,9 @@ ALCOVES = ((0, 0), (3900, 12), (3890, 3400), (3300, 3390), (3310, 3050), (1200, 
 
 
 def planned(ring, board=BOARD):
+    """How few boards are found says nothing of the paper, so they are searched for shortly."""
     floor = floor_of(ring)
-    return plan_floor(Room(names=floor.outline, outline_mm=floor.points_mm), board, Wishes())
+    return plan_floor(Room(names=floor.outline, outline_mm=floor.points_mm), board, Wishes(), moves=EFFORTS["preview"])
 
 
 PLANS = {"by hand": lambda: plan_of(BREAST, first_mm=150.0), "breast": lambda: planned(BREAST),

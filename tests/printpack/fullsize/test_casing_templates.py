@@ -10,7 +10,7 @@ from shapely.geometry import LineString, Point, Polygon
 from shapely.ops import unary_union
 
 from layout.region.casings import saw_lines, standing_legs
-from layout.planning.planner import plan_floor
+from layout.planning.planner import EFFORTS, plan_floor
 from layout.room import Casing, Door, Wishes
 from printpack.outputs.pack import make_pack
 from printpack.paper import A4, LETTER
@@ -96,7 +96,8 @@ def test_no_label_wipes_out_a_wall_line(job, wall, reveal):
     for gap in (3.0, 5.0, 7.0, 10.0):
         (door,) = job.room.doors
         room = replace(job.room, doors=(replace(door, wall=wall, reveal_mm=reveal),))
-        laid = replace(job, room=room, plan=plan_floor(room, job.plan.board, Wishes(gap_mm=gap)))
+        laid = replace(job, room=room, plan=plan_floor(room, job.plan.board, Wishes(gap_mm=gap),
+                                                       moves=EFFORTS["preview"]))
         for sheet in traced_sheets(laid, A4)[1:]:
             walls = [LineString([item.start, item.end]) for item in sheet.items if isinstance(item, Line)
                      and item.layer == "wall"]

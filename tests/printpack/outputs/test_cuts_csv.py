@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import pytest
 
-from layout.planning.planner import plan_floor
+from layout.planning.planner import EFFORTS, plan_floor
 from layout.room import Board, Room, Wishes
 from printpack.outputs.cuts_csv import cuts_csv
 from printpack.strip.steps import saw_steps
@@ -32,7 +32,8 @@ def lines_of(plan):
 def planned(ring):
     floor = floor_of(ring)
     return plan_floor(Room(names=floor.outline, outline_mm=floor.points_mm),
-                      Board(length_mm=1285.0, width_mm=192.0, thickness_mm=8.0, pack=8), Wishes())
+                      Board(length_mm=1285.0, width_mm=192.0, thickness_mm=8.0, pack=8), Wishes(),
+                      moves=EFFORTS["preview"])
 
 
 @pytest.mark.parametrize("ring", [BREAST, BAY], ids=["breast", "bay"])
