@@ -46,8 +46,8 @@ _SD_TIMES = 1.2
 #: Logistic regression of a corner's features (`corner_features`) and a line's (`line_features`), fitted by
 #: tests/bench/capture/run_look.py. What else was tried (edges that meet, lines that cross or end there, floor below,
 #: wall above; a line's length and whether an edge runs along it) told no more on rooms left out of the fit.
-CORNER_WEIGHTS = (0.45, 1.5, 0.8)
-LINE_WEIGHTS = (-0.5, 0.76, 0.41, 1.23)
+CORNER_WEIGHTS = (0.54, 1.81, 0.68)
+LINE_WEIGHTS = (-0.5, 0.61, 0.47, 1.46)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -91,7 +91,8 @@ def model_of_places(net: PlaceFinder) -> onnx.ModelProto:
     return _finished(g, y, net.out, ["n", 3, SIDE, SIDE], ["n", 9, SIDE // 4, SIDE // 4])
 
 
-def _finished(g: Graph, y: str, last: torch.nn.Conv2d, taken: list[int | str], given: list[int | str]) -> onnx.ModelProto:
+def _finished(g: Graph, y: str, last: torch.nn.Conv2d, taken: list[int | str],
+              given: list[int | str]) -> onnx.ModelProto:
     """The graph with its last convolution, checked."""
     assert last.bias is not None
     g.nodes.append(helper.make_node("Identity", [g.conv(y, last, last.weight, last.bias)], ["y"]))

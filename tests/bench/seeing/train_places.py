@@ -97,7 +97,8 @@ def _feet_in(scene: Scene, stack: Scene, walls: np.ndarray, shown: np.ndarray, m
     spots = _feet(walls[rows], at)
     # A little above the floor, so that a wall does not hide its own foot.
     rays = (spots + [0, 0, 0.002] - scene["eye"]).reshape(1, -1, 3) * 0.997
-    free = caster.hits(stack, np, tuple(rays[..., k].astype(np.float32) for k in range(3)))[0].reshape(at.shape) > 0.9985
+    reach = caster.hits(stack, np, tuple(rays[..., k].astype(np.float32) for k in range(3)))[0]
+    free = reach.reshape(at.shape) > 0.9985
     px = (_shown(stack, spots) - middle) * long
     seen = free & (np.nan_to_num(np.abs(px).max(axis=2), nan=1e9) < DRAWN / 2 + 30)
     ends = []

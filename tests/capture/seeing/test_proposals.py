@@ -17,6 +17,7 @@ import pytest
 from capture.image.edges import cut_patch, find_segments
 from capture.image.line_on_edge import on_edge
 from capture.seeing.floor_lines import FloorLine, find_floor_lines, joined_lines
+from capture.seeing.places import PlaceFinder
 from capture.seeing.proposals import Proposals, propose
 from capture.seeing.same_room import letter_corners, similarity
 from capture.seeing.segmentation import Seen, Segmenter
@@ -32,6 +33,11 @@ PICTURES = Path("/usr/share/doc/opencv-doc/examples/data")
 @cache
 def segmenter() -> Segmenter:
     return Segmenter((resources.files("desk") / "floor_corners.onnx").read_bytes())
+
+
+@cache
+def finder() -> PlaceFinder:
+    return PlaceFinder((resources.files("desk") / "corner_places.onnx").read_bytes())
 
 
 @cache
