@@ -92,8 +92,8 @@ class Proposals:
     says: str = ""
 
 
-def propose(pixels: NDArray[np.uint8], segmenter: Segmenter, finder: PlaceFinder, *, focal_px: float | None = None, k1: float = 0.0,
-            least_sure: float = LEAST_SURE) -> Proposals:
+def propose(pixels: NDArray[np.uint8], segmenter: Segmenter, finder: PlaceFinder, *, focal_px: float | None = None,
+            k1: float = 0.0, least_sure: float = LEAST_SURE) -> Proposals:
     """What is seen in a picture (h, w, 3). focal_px: None takes a usual phone's; k1: its bending where known,
     OpenCV's model."""
     height, width = pixels.shape[:2]

@@ -166,7 +166,8 @@ class Looked:
         return out
 
 
-def look(photos: list[Photo], segmenter: Segmenter, finder: PlaceFinder, least: float, with_k1: bool = False) -> list[Looked]:
+def look(photos: list[Photo], segmenter: Segmenter, finder: PlaceFinder, least: float,
+         with_k1: bool = False) -> list[Looked]:
     looked = []
     for photo in photos:
         pixels = cv2.imread(str(photo.path))[:, :, ::-1]
