@@ -76,7 +76,7 @@ class PlaceFinder:
         """The corner next to each rough place (2,) of a picture (h, w, 3), not farther than `farthest_px`."""
         if not rough:
             return []
-        padded = cv2.copyMakeBorder(pixels, _SIDE, _SIDE, _SIDE, _SIDE, cv2.BORDER_REPLICATE)
+        padded = np.asarray(cv2.copyMakeBorder(pixels, _SIDE, _SIDE, _SIDE, _SIDE, cv2.BORDER_REPLICATE), np.uint8)
         alone = [self._corner(padded, spot, farthest_px) for spot in rough]
         feet = self._feet(padded, [place.px for place in alone], lines)
         return [_with_lines(pixels, place, lines, feet) for place in alone]
