@@ -3,8 +3,8 @@ confirms.
 
 In: upright pixels, what is known of the lens, the network. Out: `Proposals`, in the same px. Method: the network says
 roughly where corners are (`capture.seeing.segmentation`); straight runs of its floor line give lines
-(`capture.seeing.floor_lines`), these and the picture's edges 'up' (`capture.seeing.vertical`). A corner is placed by
-the edges that meet there (`capture.image.snap`), else where the network says. How sure: the network's heat, put right
+(`capture.seeing.floor_lines`), these and the picture's edges 'up' (`capture.seeing.vertical`). A corner is placed by a
+second network and the lines that meet there (`capture.seeing.places`). How sure: the heat of both networks, put right
 by a logistic regression (tests/bench/capture/run_look.py). A wide lens is straightened first where its bending is
 known. Silence where the picture is no photo of a floor. Pure and without state, so that it can run in a process of its
 own that may be dropped.
@@ -24,8 +24,8 @@ from capture.image.edges import LONG_SIDE_PX, cut_patch, find_segments
 from capture.errors import CaptureError
 from capture.language.messages import marked
 from capture.seeing.floor_lines import FloorLine, find_floor_lines, joined_lines
+from capture.seeing.places import CornerPlace, PlaceFinder
 from capture.seeing.segmentation import USUAL_FOCAL, Seen, Segmenter
-from capture.image.snap import snap_mark
 from capture.seeing.vertical import find_up, is_upright, tilt_and_roll
 
 Array = NDArray[np.float64]
@@ -35,23 +35,21 @@ Kind = Literal["join", "near", "far"]
 _LEAST_HEAT = 0.08
 #: Nearer to one another than this two peaks are one corner, cells.
 _APART_CELLS = 4
-#: A place found by edges is believed this far from where the network says, px of 1600.
+#: A corner is looked for this far from where the network's map says, px of 1600.
 _FARTHEST_PX = 12.0
-#: Side of the piece of the picture a corner's edges are looked for in, px of 1600.
-_PIECE_PX = 800
 #: Proposals less sure than this are kept to ourselves.
 LEAST_SURE = 0.25
 #: Where no corner is surer than this, the picture may be upside down.
 _CLEAR = 0.5
 _UPSIDE_DOWN = marked("The photo seems to be upside down; turn it, then add it again.")
 _NOTHING = marked("No floor corner and no floor line is seen in this photo; where there are some, mark them by hand.")
-#: Spread of a place by the network alone, px of 1600, and by edges, in shares of what the snap states; both measured.
-HEAT_SD_PX, _EDGES_SD_SHARE = 2.0, 0.5
+#: The spread of places over what they state, measured on the rooms for building.
+_SD_TIMES = 1.2
 #: Logistic regression of a corner's features (`corner_features`) and a line's (`line_features`), fitted by
 #: tests/bench/capture/run_look.py. What else was tried (edges that meet, lines that cross or end there, floor below,
 #: wall above; a line's length and whether an edge runs along it) told no more on rooms left out of the fit.
-CORNER_WEIGHTS = (0.45, 2.16)
-LINE_WEIGHTS = (-0.5, 0.76, 0.41, 1.23)
+CORNER_WEIGHTS = (0.54, 1.81, 0.68)
+LINE_WEIGHTS = (-0.5, 0.61, 0.47, 1.46)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -96,8 +94,8 @@ class Proposals:
     says: str = ""
 
 
-def propose(pixels: NDArray[np.uint8], segmenter: Segmenter, *, focal_px: float | None = None, k1: float = 0.0,
-            least_sure: float = LEAST_SURE) -> Proposals:
+def propose(pixels: NDArray[np.uint8], segmenter: Segmenter, finder: PlaceFinder, *, focal_px: float | None = None,
+            k1: float = 0.0, least_sure: float = LEAST_SURE) -> Proposals:
     """What is seen in a picture (h, w, 3). focal_px: None takes a usual phone's; k1: its bending where known,
     OpenCV's model."""
     height, width = pixels.shape[:2]
@@ -113,7 +111,7 @@ def propose(pixels: NDArray[np.uint8], segmenter: Segmenter, *, focal_px: float 
     says = _no_floor(seen)
     if says:
         return replace(blank, says=says)
-    found = _found(small, seen, focal * zoom, least_sure)
+    found = _found(small, seen, finder, focal * zoom, least_sure)
     if all(corner.sure < _CLEAR for corner in found.corners) and _better_turned(small, seen, segmenter, focal * zoom):
         return replace(blank, says=_UPSIDE_DOWN)
     if not found.corners and not found.lines:
@@ -171,7 +169,7 @@ def _better_turned(small: NDArray[np.uint8], seen: Seen, segmenter: Segmenter, f
     return clear[0] == 0 and clear[1] >= 2
 
 
-def _found(small: NDArray[np.uint8], seen: Seen, focal: float, least_sure: float) -> Proposals:
+def _found(small: NDArray[np.uint8], seen: Seen, finder: PlaceFinder, focal: float, least_sure: float) -> Proposals:
     """Corners and lines of a picture at its working size."""
     height, width = small.shape[:2]
     segments = find_segments(cut_patch(small, (width / 2, height / 2), float(max(width, height))))
@@ -179,8 +177,10 @@ def _found(small: NDArray[np.uint8], seen: Seen, focal: float, least_sure: float
     centre = np.array([(width - 1) / 2, (height - 1) / 2])
     up = find_up(segments, lines, focal, centre)
     lines = [line for line in lines if not is_upright(line, up, focal, centre)]
-    corners = [corner for peak in _peaks(seen) if (corner := _corner(small, seen, lines, peak, least_sure)) is not None]
-    kept = _told_apart(corners)
+    peaks = _peaks(seen)
+    places = finder.place(small, [spot for spot, _, _ in peaks], lines, _FARTHEST_PX)
+    corners = [_corner(lines, peak, place) for peak, place in zip(peaks, places)]
+    kept = _told_apart([corner for corner in corners if corner.sure >= least_sure])
     strokes = [_stroke(line, kept) for line in joined_lines(lines)]
     tilt, roll = tilt_and_roll(up)
     return Proposals(corners=tuple(kept), lines=tuple(stroke for stroke in strokes if stroke.sure >= least_sure),
@@ -208,34 +208,13 @@ def _vertex(values: NDArray[np.float32], at: int) -> float:
     return float(np.clip(0.5 * (low - high) / curve, -0.5, 0.5)) if curve < -1e-6 else 0.0
 
 
-def _corner(small: NDArray[np.uint8], seen: Seen, lines: Sequence[FloorLine], peak: tuple[Array, float, bool],
-            least_sure: float) -> CornerSeen | None:
-    """A corner at a peak, its place by edges where they agree; None where it cannot be as sure as that."""
+def _corner(lines: Sequence[FloorLine], peak: tuple[Array, float, bool], place: CornerPlace) -> CornerSeen:
+    """A corner at a peak."""
     rough, heat, convex = peak
-    features = corner_features(heat)
-    sure = sureness(features, CORNER_WEIGHTS)
-    if sure < least_sure:
-        return None
-    spot, sd = _snapped(small, rough) or (rough, HEAT_SD_PX * max(seen.size_px) / LONG_SIDE_PX)
+    features = corner_features(heat, place.heat)
     kind: Kind = "join" if _lines_at(rough, lines) >= 2 or not convex else "near"
-    return CornerSeen(x_px=float(spot[0]), y_px=float(spot[1]), sd_px=sd, sure=sure, convex=convex, kind=kind,
-                      features=features)
-
-
-def _snapped(small: NDArray[np.uint8], rough: Array) -> tuple[Array, float] | None:
-    """Where edges meet next to a place, and how well that is known; looked for in a piece, whose size sets how far
-    the snap looks."""
-    height, width = small.shape[:2]
-    left, top = (int(np.clip(c - _PIECE_PX / 2, 0, max(n - _PIECE_PX, 0))) for c, n in zip(rough, (width, height)))
-    piece = small[top:top + _PIECE_PX, left:left + _PIECE_PX]
-    mark = (float(np.clip(rough[0] - left, 0, piece.shape[1] - 1)),
-            float(np.clip(rough[1] - top, 0, piece.shape[0] - 1)))
-    try:
-        snap = snap_mark(piece, mark)
-    except CaptureError:
-        return None
-    spot = np.array([snap.x_px + left, snap.y_px + top])
-    return (spot, _EDGES_SD_SHARE * snap.sd_px) if np.hypot(*(spot - rough)) <= _FARTHEST_PX else None
+    return CornerSeen(x_px=float(place.px[0]), y_px=float(place.px[1]), sd_px=_SD_TIMES * place.sd_px,
+                      sure=sureness(features, CORNER_WEIGHTS), convex=convex, kind=kind, features=features)
 
 
 def _lines_at(rough: Array, lines: Sequence[FloorLine]) -> int:
@@ -244,9 +223,10 @@ def _lines_at(rough: Array, lines: Sequence[FloorLine]) -> int:
                     and -40.0 <= line.along(rough[None])[0] <= line.length_px + 40.0) for line in lines)
 
 
-def corner_features(heat: float) -> tuple[float, ...]:
-    """What speaks for a corner: 1, log odds of the network's heat."""
-    return 1.0, _log_odds(heat)
+def corner_features(heat: float, near: float) -> tuple[float, ...]:
+    """What speaks for a corner: 1, log odds of the heat of the network that sees the picture and of the one that sees
+    the piece."""
+    return 1.0, _log_odds(heat), _log_odds(near)
 
 
 def line_features(line: FloorLine, sure: float) -> tuple[float, ...]:

@@ -26,6 +26,7 @@ from desk.store.photos import Photos, read_photo
 from desk.problem import JobFileError
 
 if TYPE_CHECKING:
+    from capture.seeing.places import PlaceFinder
     from capture.seeing.segmentation import Segmenter
 
 #: A mark this near a proposal, in shares of the picture's long side, is that corner.
@@ -57,12 +58,19 @@ def segmenter() -> Segmenter:
     return Segmenter((resources.files("desk") / "floor_corners.onnx").read_bytes())
 
 
+@cache
+def place_finder() -> PlaceFinder:
+    """The network that places corners, loaded once a process."""
+    from capture.seeing.places import PlaceFinder
+    return PlaceFinder((resources.files("desk") / "corner_places.onnx").read_bytes())
+
+
 def look_in_bytes(data: bytes, name: str, focal_px: float | None = None, k1: float = 0.0) -> Proposals:
     """What is seen in a picture file's bytes. focal_px None takes EXIF's. Raises CaptureError for bytes that are no
     picture."""
     from capture.image.photo import decode_photo
     photo = decode_photo(data, name=name)
-    return propose(photo.rgb(), segmenter(), focal_px=focal_px or photo.focal_px, k1=k1)
+    return propose(photo.rgb(), segmenter(), place_finder(), focal_px=focal_px or photo.focal_px, k1=k1)
 
 
 def look_at_job(folder: Path, job: Job, facts: Photos) -> Looked:

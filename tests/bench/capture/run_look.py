@@ -22,7 +22,8 @@ import numpy as np
 from shapely import LineString, Polygon
 
 from capture.errors import CaptureError
-from capture.seeing.proposals import HEAT_SD_PX, CornerSeen, LineSeen, Proposals, _peaks, propose
+from capture.seeing.places import PlaceFinder
+from capture.seeing.proposals import CornerSeen, LineSeen, Proposals, _peaks, propose
 from capture.seeing.same_room import letter_corners
 from capture.seeing.segmentation import Segmenter
 from capture.image.snap import snap_mark
@@ -165,12 +166,13 @@ class Looked:
         return out
 
 
-def look(photos: list[Photo], segmenter: Segmenter, least: float, with_k1: bool = False) -> list[Looked]:
+def look(photos: list[Photo], segmenter: Segmenter, finder: PlaceFinder, least: float,
+         with_k1: bool = False) -> list[Looked]:
     looked = []
     for photo in photos:
         pixels = cv2.imread(str(photo.path))[:, :, ::-1]
         begun = time.process_time()
-        found = propose(np.ascontiguousarray(pixels), segmenter, focal_px=photo.told_focal_px,
+        found = propose(np.ascontiguousarray(pixels), segmenter, finder, focal_px=photo.told_focal_px,
                         k1=photo.k1 if with_k1 else 0.0, least_sure=least)
         looked.append(Looked(photo=photo, found=found, seconds=time.process_time() - begun))
     return looked
@@ -226,18 +228,14 @@ def tell_network_alone(looked: list[Looked], segmenter: Segmenter) -> None:
 
 
 def tell_spread(looked: list[Looked], sure: float = 0.5) -> None:
-    """Errors over stated sd, a coordinate, by how the place was found; 1 where the sd holds."""
-    groups: dict[str, list[float]] = {}
-    for one in looked:
-        for c, n, off in one.judged():
-            if n and c.sure >= sure:
-                sd = c.sd_px * one.scale
-                how = "network" if abs(sd - HEAT_SD_PX) < 1e-3 else "edges"
-                groups.setdefault(how, []).append(off / sd / 2**0.5)
-    groups["all"] = [z for group in groups.values() for z in group]
-    for how, z in groups.items():
-        print(f"z by {how}: rms {np.sqrt(np.mean(np.square(z))):.2f}, median/0.83 {np.median(z) * 2**0.5 / 1.177:.2f} "
-              f"of {len(z)}")
+    """Errors over stated sd, a coordinate, by what was stated; 1 where the sd holds."""
+    pairs = np.array([(off / (c.sd_px * one.scale) / 2**0.5, c.sd_px * one.scale) for one in looked
+                      for c, n, off in one.judged() if n and c.sure >= sure])
+    for low, high in ((0.0, 0.7), (0.7, 1.2), (1.2, 99.0), (0.0, 99.0)):
+        z = pairs[(pairs[:, 1] >= low) & (pairs[:, 1] < high), 0]
+        if len(z):
+            print(f"z of sd {low} to {high} px: rms {np.sqrt(np.mean(np.square(z))):.2f}, median/0.83 "
+                  f"{np.median(z) * 2**0.5 / 1.177:.2f} of {len(z)}")
 
 
 def tell_taps(looked: list[Looked], seed: int = 7) -> None:
@@ -391,17 +389,19 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("rooms", type=Path)
     parser.add_argument("--weights", type=Path, default=ROOT / "desk" / "floor_corners.onnx")
+    parser.add_argument("--places", type=Path, default=ROOT / "desk" / "corner_places.onnx")
     parser.add_argument("--held-out", action="store_true")
     parser.add_argument("--fit", action="store_true")
     parser.add_argument("--k1", action="store_true", help="the lens's bending is known")
     wanted = parser.parse_args()
     segmenter = Segmenter(wanted.weights.read_bytes())
+    finder = PlaceFinder(wanted.places.read_bytes())
     photos = (
         drawn_photos(wanted.rooms, HELD_OUT)
         if wanted.held_out
         else demo_photos() + drawn_photos(wanted.rooms, set(range(ROOMS)) - set(HELD_OUT))
     )
-    looked = look(photos, segmenter, 0.0 if wanted.fit else 0.25, wanted.k1)
+    looked = look(photos, segmenter, finder, 0.0 if wanted.fit else 0.25, wanted.k1)
     if wanted.fit:
         corners = [(c.features, n is not None) for one in looked for c, n, _ in one.judged()]
         lines = [(line.features, w is not None) for one in looked for line, w in one.judged_lines()]

@@ -1,5 +1,5 @@
-"""Weights to the file the program ships: ``python -m tests.bench.seeing.export WEIGHTS.npz desk/floor_corners.onnx``.
-Needs torch and onnx.
+"""Weights to the files the program ships: ``python -m tests.bench.seeing.export WEIGHTS.npz desk/floor_corners.onnx``,
+and with ``--places`` desk/corner_places.onnx. Needs torch and onnx.
 
 Batch norm is folded into the convolutions; weights are stored in half precision, each widened by a Cast node, which
 OpenCV's importer works out once. The exported file is then run by OpenCV and by torch on one picture and the largest
@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
+from typing import TypeVar
 
 import cv2
 import numpy as np
@@ -18,6 +19,10 @@ from numpy.typing import NDArray
 from onnx import TensorProto, helper, numpy_helper
 
 from tests.bench.seeing.net import Segmenter, Step, Twice
+from tests.bench.seeing.place_net import SIDE, PlaceFinder
+
+
+_Net = TypeVar("_Net", bound=torch.nn.Module)
 
 
 class Graph:
@@ -75,12 +80,26 @@ def model_of(net: Segmenter) -> onnx.ModelProto:
     y = g.block(g.joined(g.block(sixteenth, net.low), sixteenth), net.up16)
     for up, beside in ((net.up8, eighth), (net.up4, fourth), (net.up2, second)):
         y = g.block(g.joined(y, beside), up)
-    assert net.out.bias is not None
-    g.nodes.append(helper.make_node("Identity", [g.conv(y, net.out, net.out.weight, net.out.bias)], ["y"]))
+    return _finished(g, y, net.out, [1, 5, "h", "w"], [1, 7, "a", "b"])
+
+
+def model_of_places(net: PlaceFinder) -> onnx.ModelProto:
+    """The network that places corners, the same way."""
+    g = Graph()
+    fourth = g.block(g.block("x", net.second), net.fourth)
+    y = g.block(g.joined(g.block(fourth, net.low), fourth), net.up)
+    return _finished(g, y, net.out, ["n", 3, SIDE, SIDE], ["n", 9, SIDE // 4, SIDE // 4])
+
+
+def _finished(g: Graph, y: str, last: torch.nn.Conv2d, taken: list[int | str],
+              given: list[int | str]) -> onnx.ModelProto:
+    """The graph with its last convolution, checked."""
+    assert last.bias is not None
+    g.nodes.append(helper.make_node("Identity", [g.conv(y, last, last.weight, last.bias)], ["y"]))
     scales = numpy_helper.from_array(np.array([1, 1, 2, 2], np.float32), "scales")
     graph = helper.make_graph(g.nodes, "segmenter",
-                              [helper.make_tensor_value_info("x", TensorProto.FLOAT, [1, 5, "h", "w"])],
-                              [helper.make_tensor_value_info("y", TensorProto.FLOAT, [1, 7, "a", "b"])],
+                              [helper.make_tensor_value_info("x", TensorProto.FLOAT, taken)],
+                              [helper.make_tensor_value_info("y", TensorProto.FLOAT, given)],
                               [*g.weights, scales])
     model = helper.make_model(graph, opset_imports=[helper.make_opsetid("", 13)], producer_name="")
     model.ir_version = 8
@@ -88,19 +107,25 @@ def model_of(net: Segmenter) -> onnx.ModelProto:
     return model
 
 
-def loaded(path: Path) -> Segmenter:
-    """The trained network, weights rounded to half precision as they will be shipped."""
-    net = Segmenter().eval()
+def loaded(net: _Net, path: Path) -> _Net:
+    """The network with trained weights."""
+    net.eval()
     net.load_state_dict({k: torch.from_numpy(v) for k, v in np.load(path).items()}, strict=False)
     return net
 
 
 def main() -> None:
-    weights, target = Path(sys.argv[1]), Path(sys.argv[2])
-    net = loaded(weights)
-    data = model_of(net).SerializeToString()
+    weights, target = (Path(name) for name in sys.argv[1:] if not name.startswith("--"))
+    random = np.random.default_rng(1)
+    net: torch.nn.Module
+    if "--places" in sys.argv:
+        net, x = loaded(PlaceFinder(), weights), random.uniform(-0.5, 0.5, (3, 3, SIDE, SIDE))
+        data = model_of_places(net).SerializeToString()
+    else:
+        net, x = loaded(Segmenter(), weights), random.uniform(-0.5, 0.5, (1, 5, 192, 256))
+        data = model_of(net).SerializeToString()
     target.write_bytes(data)
-    x = np.random.default_rng(1).uniform(-0.5, 0.5, (1, 5, 192, 256)).astype(np.float32)
+    x = x.astype(np.float32)
     own = cv2.dnn.readNetFromONNX(np.frombuffer(data, np.uint8))
     own.setInput(x)
     with torch.no_grad():

@@ -67,6 +67,7 @@ def library(device: str) -> Any:
     found = ctypes.CDLL(str(built))
     assert found.scene_floats() == 8 + sum(int(np.prod(shape)) for _, shape in _FIELDS)
     found.photograph.argtypes = [ctypes.c_void_p] * 3 + [ctypes.c_int] * 3 + [ctypes.c_void_p]
+    found.draw_windows.argtypes = [ctypes.c_void_p] * 3 + [ctypes.c_int] * 3 + [ctypes.c_void_p]
     found.draw.argtypes = [ctypes.c_void_p] * 3 + [ctypes.c_int] * 4 + [ctypes.c_void_p]
     return found
 
@@ -92,6 +93,20 @@ def draw_on_gpu(packs: Any, size: tuple[int, int], samples: int) -> tuple[Any, A
     if wrong:
         raise RuntimeError(f"CUDA error {wrong}")
     return light, kinds
+
+
+def draw_windows(packs: Any, windows: Any, side: int, samples: int) -> Any:
+    """Linear light (n, 3, side, side) of windows (n, 4): u, v of the middle and px to a long side, number of the packed
+    scene. Half precision on a GPU, else floats."""
+    import torch
+    gpu = packs.is_cuda
+    light = torch.empty(len(windows), 3, side, side, dtype=torch.half if gpu else torch.float32, device=packs.device)
+    wrong = library("cuda" if gpu else "cpu").draw_windows(
+        packs.contiguous().data_ptr(), windows.contiguous().data_ptr(), light.data_ptr(), len(windows), side, samples,
+        torch.cuda.current_stream().cuda_stream if gpu else None)
+    if wrong:
+        raise RuntimeError(f"CUDA error {wrong}")
+    return light
 
 
 def photograph(light: Any, phones: Any) -> Any:

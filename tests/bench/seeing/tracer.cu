@@ -389,17 +389,22 @@ FN V ray_of(const Scene &s, float u, float v) {
     return {r[0] * x + r[3] * y + r[6], r[1] * x + r[4] * y + r[7], r[2] * x + r[5] * y + r[8]};
 }
 
-FN V pixel(const Scene &s, int px, int py, int width, int height, int samples) {
+// Light at a pixel of a window: w = u, v of the window's middle and pixels to a long side.
+FN V window_pixel(const Scene &s, const float *w, int px, int py, int width, int height, int samples) {
     V sum = {0, 0, 0};
-    float longest = (float)(width > height ? width : height);
     uint32_t start = mixed((uint32_t)(s.seed * 4096.0f) + (s.grain > 0.5f ? mixed(px + 8192 * py) : 0u));
     for (int i = 0; i < samples; i++) {
         Numbers r = {start, i, samples, 0};
         float jx = ((i + 0.5f) / samples) - 0.5f, jy = fmodf(i * 0.618034f + 0.31f, 1.0f) - 0.5f;
-        V d = ray_of(s, (px + jx - (width - 1) * 0.5f) / longest, (py + jy - (height - 1) * 0.5f) / longest);
+        V d = ray_of(s, w[0] + (px + jx - (width - 1) * 0.5f) / w[2], w[1] + (py + jy - (height - 1) * 0.5f) / w[2]);
         sum = sum + path(s, v3(s.eye), d, r);
     }
     return sum * (1.0f / samples);
+}
+
+FN V pixel(const Scene &s, int px, int py, int width, int height, int samples) {
+    float whole[3] = {0, 0, (float)(width > height ? width : height)};
+    return window_pixel(s, whole, px, py, width, height, samples);
 }
 
 FN int seen_kind(const Scene &s, int px, int py, int width, int height) {
@@ -475,6 +480,28 @@ __global__ void __launch_bounds__(128) kind_kernel(const Scene *scenes, uint8_t 
     if (px < width && py < height)
         kinds[((size_t)blockIdx.z * height + py) * width + px] = seen_kind(s, px, py, width, height);
 }
+__global__ void __launch_bounds__(128) window_kernel(const Scene *scenes, const float *windows, __half *light, int side,
+                                                     int n) {
+    __shared__ Scene s;
+    const float *w = windows + blockIdx.z * 4, *from = (const float *)(scenes + (int)w[3]);
+    for (int k = threadIdx.x; k < (int)(sizeof(Scene) / 4); k += blockDim.x) ((float *)&s)[k] = from[k];
+    __syncthreads();
+    int px = blockIdx.x * 16 + threadIdx.x % 16, py = blockIdx.y * 8 + threadIdx.x / 16;
+    if (px >= side || py >= side) return;
+    V c = window_pixel(s, w, px, py, side, side, n);
+    size_t plane = (size_t)side * side, at = blockIdx.z * 3 * plane + (size_t)py * side + px;
+    light[at] = __float2half(fminf(c.x, 60.0f));
+    light[at + plane] = __float2half(fminf(c.y, 60.0f));
+    light[at + 2 * plane] = __float2half(fminf(c.z, 60.0f));
+}
+// windows: (count, 4) u, v of the middle, pixels to a long side, number of the scene; light: (count, 3, side, side)
+// half.
+extern "C" int draw_windows(const Scene *scenes, const float *windows, void *light, int count, int side, int samples,
+                            void *stream) {
+    dim3 blocks((side + 15) / 16, (side + 7) / 8, count);
+    window_kernel<<<blocks, 128, 0, (cudaStream_t)stream>>>(scenes, windows, (__half *)light, side, samples);
+    return (int)cudaGetLastError();
+}
 // light: (count, 3, height, width) half; kinds: (count, height / 2, width / 2) bytes. Returns CUDA's error number.
 extern "C" int draw(const Scene *scenes, void *light, uint8_t *kinds, int count, int width, int height, int samples,
                     void *stream) {
@@ -512,6 +539,20 @@ extern "C" int photograph(const void *light, const float *phones, void *out, int
             for (int x = 0; x < width; x++)
                 develop((const float *)light + (size_t)b * 3 * width * height, phones + b * PHONE, x, y, width, height,
                         (float *)out + (((size_t)b * height + y) * width + x) * 5);
+    return 0;
+}
+// windows: as above; light: (count, 3, side, side) floats.
+extern "C" int draw_windows(const Scene *scenes, const float *windows, void *light, int count, int side, int samples,
+                            void *) {
+#pragma omp parallel for schedule(dynamic, 1)
+    for (int b = 0; b < count; b++)
+        for (int y = 0; y < side; y++)
+            for (int x = 0; x < side; x++) {
+                const float *w = windows + b * 4;
+                V c = window_pixel(scenes[(int)w[3]], w, x, y, side, side, samples);
+                float *out = (float *)light + (size_t)b * 3 * side * side + (size_t)y * side + x;
+                out[0] = c.x; out[side * side] = c.y; out[2 * side * side] = c.z;
+            }
     return 0;
 }
 // light: (count, height, width, 3) floats; kinds: (count, height / 2, width / 2) bytes.

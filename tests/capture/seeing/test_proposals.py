@@ -17,6 +17,7 @@ import pytest
 from capture.image.edges import cut_patch, find_segments
 from capture.image.line_on_edge import on_edge
 from capture.seeing.floor_lines import FloorLine, find_floor_lines, joined_lines
+from capture.seeing.places import PlaceFinder
 from capture.seeing.proposals import Proposals, propose
 from capture.seeing.same_room import letter_corners, similarity
 from capture.seeing.segmentation import Seen, Segmenter
@@ -35,6 +36,11 @@ def segmenter() -> Segmenter:
 
 
 @cache
+def finder() -> PlaceFinder:
+    return PlaceFinder((resources.files("desk") / "corner_places.onnx").read_bytes())
+
+
+@cache
 def pixels(file: str) -> np.ndarray:
     return np.ascontiguousarray(cv2.imread(str(DEMO / file))[:, :, ::-1])
 
@@ -42,7 +48,7 @@ def pixels(file: str) -> np.ndarray:
 @cache
 def looked(file: str) -> Proposals:
     """As the command looks: focal length from EXIF (26 mm equivalent), bending unknown."""
-    return propose(pixels(file), segmenter(), focal_px=1201.8)
+    return propose(pixels(file), segmenter(), finder(), focal_px=1201.8)
 
 
 def shown(p: dict) -> dict[str, np.ndarray]:
@@ -81,7 +87,7 @@ def test_up_is_the_renderers_up(p):
 
 def test_a_mirrored_picture_gives_mirrored_corners():
     found = looked(ROOMS[0]["file"])
-    turned = propose(np.ascontiguousarray(pixels(ROOMS[0]["file"])[:, ::-1]), segmenter(), focal_px=1201.8)
+    turned = propose(np.ascontiguousarray(pixels(ROOMS[0]["file"])[:, ::-1]), segmenter(), finder(), focal_px=1201.8)
     sure = [c for c in found.corners if c.sure > 0.8]
     assert len(sure) >= 3
     for corner in sure:
@@ -93,7 +99,7 @@ def test_a_larger_picture_gives_the_same_corners():
     """Twice as many pixels by OpenCV's cubic interpolation: places scale about the pixel's edge, (x + 0.5) 2 - 0.5."""
     p = ROOMS[1]
     large = cv2.resize(pixels(p["file"]), None, fx=2, fy=2, interpolation=cv2.INTER_CUBIC)
-    twice = propose(large, segmenter(), focal_px=2403.6)
+    twice = propose(large, segmenter(), finder(), focal_px=2403.6)
     for corner in looked(p["file"]).corners:
         if corner.sure > 0.8:
             at = np.array([corner.x_px, corner.y_px]) * 2 + 0.5
@@ -103,7 +109,7 @@ def test_a_larger_picture_gives_the_same_corners():
 def test_known_bending_is_taken_out_before_looking_and_put_back():
     """The demo's lens bends by k1 -0.034; corners stay where the renderer put them."""
     p = ROOMS[0]
-    found = propose(pixels(p["file"]), segmenter(), focal_px=p["focal_px"], k1=p["k1"])
+    found = propose(pixels(p["file"]), segmenter(), finder(), focal_px=p["focal_px"], k1=p["k1"])
     offs = [off(nearest(found, at), at) for at in shown(p).values()]
     assert np.median(offs) < 1.0
 
@@ -314,12 +320,12 @@ BAD = {
 @pytest.mark.parametrize("name", BAD)
 def test_what_is_no_photo_of_a_floor_gives_one_quiet_sentence(name):
     made, word = BAD[name]
-    found = propose(np.ascontiguousarray(made.astype(np.uint8)), segmenter())
+    found = propose(np.ascontiguousarray(made.astype(np.uint8)), segmenter(), finder())
     assert found.corners == () and found.lines == ()
     assert found.says.endswith(".") and word in found.says
 
 
 def test_an_upside_down_photo_is_named_as_such():
-    found = propose(np.ascontiguousarray(pixels(ROOMS[0]["file"])[::-1, ::-1]), segmenter(), focal_px=1201.8)
+    found = propose(np.ascontiguousarray(pixels(ROOMS[0]["file"])[::-1, ::-1]), segmenter(), finder(), focal_px=1201.8)
     assert [c for c in found.corners if c.sure >= 0.5] == []
     assert found.says.endswith(".")
