@@ -21,7 +21,6 @@ from numpy.typing import NDArray
 
 from capture.camera import camera_to_px
 from capture.image.edges import LONG_SIDE_PX, cut_patch, find_segments
-from capture.errors import CaptureError
 from capture.language.messages import marked
 from capture.seeing.floor_lines import FloorLine, find_floor_lines, joined_lines
 from capture.seeing.places import CornerPlace, PlaceFinder
