@@ -22,6 +22,7 @@ from desk.actions.pipeline import survey_job
 from desk.jobfile.save import write_whole
 from layout.replan.floor_estimation import floor_now
 from layout.replan.events import Obstacle, OffcutFound
+from layout.replan.progress import called
 
 
 def run_day(keeper: JobKeeper, job: Job, photos: Photos, words: Sequence[str], *, paper: str | None, on: datetime.date,
@@ -50,8 +51,8 @@ def _by_label(words: Sequence[str], job: Job, survey: Survey | None) -> list[str
     said = list(words)
     for k, (before, name) in enumerate(zip(said, said[1:]), start=1):
         if before.lower() == "offcut" and re.fullmatch(r"\d+\.\d+", name):
-            offcuts = day_of(job, survey).plan.offcuts
-            said[k] = next((offcut.label for offcut in offcuts if offcut.used_by == name), name)
+            names = called(day_of(job, survey).plan)
+            said[k] = next((label for label, pencilled in names.items() if pencilled == name), name)
     return said
 
 

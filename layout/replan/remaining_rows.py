@@ -20,21 +20,23 @@ from itertools import islice
 
 from capture.language.messages import lazy_gettext
 from layout.search.fewest.lower_bound import lower_bound
+from layout.replan.calm.first_pieces_in_force import (
+    SAME_RUN_MM, as_cut, as_far_as_before, earlier, first_of, kept_firsts, least_moved)
 from layout.replan.closure_bias import closing_reserve
 from layout.errors import LayoutError
 from layout.frame import Frame
 from layout.region.gap import covered_mm
 from layout.search.core.relaxation import ease, eased_to
 from layout.region.partition import Ground, prepare
-from layout.search.core.model import SAME_MM, Bar, Seam, Span, Task, first_pieces, joints_of, split_run
+from layout.search.core.model import SAME_MM, Bar, Seam, Span, Task, first_pieces, joints_of
 from layout.search.core.owned_stock import spared, with_owned
-from layout.plan import Piece, Plan, Run
+from layout.plan import Plan
 from layout.replan.progress import Progress, Spare, held_pieces
 from layout.room import OwnPiece, Room, Settled, Wishes, settle
 from layout.region.rows import End, strips_of
+from layout.search.local.board_regained import board_regained
 from layout.search.first_pieces import SEED_STEP, Sought, seek, seek_again, start, tidy
 from layout.planning.site import Site, site_of
-from layout.search.core.state import state_of
 from layout.search.core.board_pairing import boards_taken
 from layout.planning.laid import Laid
 from layout.planning.search_task import make_task, surely, to_whole_mm, window_of
@@ -46,8 +48,6 @@ AFRESH = 2
 #: Where the rest would take more boards than the plan in force had for it: so many searches more, from other first
 #: pieces, of so many moves; so many in all while it would take two more, which is rare and worth waiting for.
 DRAWS, MOST_DRAWS, DRAW_MOVES = 2, 8, 1500
-#: A run that differs by less from the plan's is the same run, mm.
-SAME_RUN_MM = 0.01
 #: A laid end may be outside the window by what the judge lets pass, mm.
 END_SLACK_MM = 0.5
 #: The plan in force is kept though a rule of length falls short by so little, mm: what saw and tape leave.
@@ -148,17 +148,6 @@ def as_laid(plan: Plan, wishes: Wishes) -> Settled:
                           longest_mm=plan.longest_mm, stock=()), plan.gap_mm, (plan.gap_least_mm, plan.gap_most_mm))
 
 
-def first_of(run: Run, left_mm: float, right_mm: float, plan: Plan) -> float:
-    """The first piece of a laid run as the search counts it, from where its boards lie."""
-    ends = [_board_left(piece, plan) for piece in run.pieces]
-    return right_mm - left_mm if max(ends) - min(ends) < SAME_RUN_MM else min(ends) + plan.board.length_mm - left_mm
-
-
-def _board_left(piece: Piece, plan: Plan) -> float:
-    """Where the left end of a piece's board lies, s."""
-    return min(plan.to_row_frame(point)[0] for point in piece.outline_mm) - piece.from_mm
-
-
 def _ground(plan: Plan, site: Site, frame: Frame, wishes: Settled, first_row_mm: float) -> Ground:
     cover = [frame.shape_to_row(part) for part in site.cover]
     depth = max(part.bounds[3] for part in cover)
@@ -252,33 +241,48 @@ def _bars(seam: Seam, places: list[float], stagger: float) -> list[Bar]:
 
 def _choose(plan: Plan, tasks: tuple[Task, Task], own: tuple[OwnPiece, ...], now: Progress, stock: tuple[Spare, ...],
             moves: int, seed: int, foreseen: int) -> tuple[Task, list[float]]:
-    """(task with the wood on hand, first pieces): the plan in force as far as it fits, or a better one if that saves a
-    board. tasks: as asked, and as the plan in force may fall short of it; foreseen: new boards the rest may take."""
+    """(task with the wood on hand, first pieces): the plan in force as far as it fits, or with few rows moved, or a
+    better one if that saves a board. tasks: as asked, and as the plan in force may fall short of it; foreseen: new
+    boards the rest may take."""
     asked, lenient = tasks
     task = with_owned(asked, own)
     if not asked.spans:
-        return task, _earlier(task, 0)
-    kept = _kept(plan, with_owned(lenient, own), len(asked.spans), now, stock)
-    as_cut = task if kept is None else min(_as_cut(plan, task, now.held), task,
-                                           key=lambda noted: boards_taken(noted, kept))
+        return task, earlier(task, 0)
+    kept = kept_firsts(plan, with_owned(lenient, own), len(asked.spans), now, stock)
+    near = kept if kept is not None else least_moved(plan, (asked, lenient), own, now, stock)
     enough = foreseen + spared(own)
-    if kept is not None and (_all_there(plan, now) or boards_taken(as_cut, kept) - _from_middles(plan, now) <= enough):
-        return eased_to(as_cut, kept), kept
-    firsts = kept
+    if near is not None:
+        cut = min(as_cut(plan, task, now.held), task, key=lambda noted: boards_taken(noted, near))
+        there = boards_taken(cut, near) - _from_middles(plan, now) <= enough
+        # Before anything lies a board saved is worth the pages.
+        if (there or _all_there(plan, now)) if kept is not None else (there and now.held > 0):
+            return eased_to(cut, near), near
+        again = board_regained(cut, near, boards=enough + _from_middles(plan, now)) if now.held else None
+        if again is not None:
+            return eased_to(cut, again), again
+    effort = moves if kept is not None else AFRESH * moves
+    noted, best = _sought(plan, asked, own, near, enough, effort, seed, calm=near is not None and now.held > 0)
+    if near is not None and boards_taken(cut, near) <= boards_taken(noted, best):
+        return eased_to(cut, near), near
+    back = as_far_as_before(plan, with_owned(lenient, own), (noted, best), now, stock)
+    return eased_to(noted, back), back
+
+
+def _sought(plan: Plan, asked: Task, own: tuple[OwnPiece, ...], near: list[float] | None, enough: int, effort: int,
+            seed: int, *, calm: bool) -> Sought:
+    """A plan of fewer boards, from first pieces near to those of the plan in force if there are any; a calm one is not
+    tidied, since that moves rows for looks."""
+    task, firsts = with_owned(asked, own), near
     if firsts is None:
         found = start(asked, seed=seed)
         if found is None:
             eased, found = ease(asked)
             task = with_owned(eased, own)
-        firsts = [*found, *_earlier(task, len(asked.spans))]
-    effort = moves if kept is not None else AFRESH * moves
-    noted, best = task, firsts
-    if plan.pattern == "fewest" and moves:
-        sought = _searched(task, firsts, asked, enough, effort, seed)
-        noted, best = tidy(*sought, moves=effort, seed=seed, tidying=effort // 2)
-    if kept is not None and boards_taken(as_cut, kept) <= boards_taken(noted, best):
-        return eased_to(as_cut, kept), kept
-    return noted, best
+        firsts = [*found, *earlier(task, len(asked.spans))]
+    if plan.pattern != "fewest" or not effort:
+        return task, firsts
+    found = _searched(task, firsts, asked, enough, effort, seed)
+    return found if calm else tidy(*found, moves=effort, seed=seed, tidying=effort // 2)
 
 
 def _searched(task: Task, firsts: list[float], asked: Task, enough: int, moves: int, seed: int) -> Sought:
@@ -302,7 +306,7 @@ def _other_starts(task: Task, asked: Task, seed: int) -> Iterator[tuple[list[flo
         begun = start(asked, seed=draws)
         if begun is None:
             return
-        yield [*begun, *_earlier(task, len(asked.spans))], draws
+        yield [*begun, *earlier(task, len(asked.spans))], draws
 
 
 def _from_middles(plan: Plan, now: Progress) -> int:
@@ -325,59 +329,8 @@ def _all_there(plan: Plan, now: Progress) -> bool:
                if piece.takes in left)
 
 
-def _as_cut(plan: Plan, task: Task, held: int) -> Task:
-    """The task with every run of one piece cut where the plan cuts it, as far as it is long enough there."""
-    places = [plan.board.length_mm - run.pieces[0].from_mm if len(run.pieces) == 1 else None for row in plan.rows[held:]
-              for run in row.runs]
-    spans = tuple(replace(span, place_mm=None if place is None else max(place, span.length_mm))
-                  for span, place in zip(task.spans, places))
-    return replace(task, spans=(*spans, *task.spans[len(places):]))
-
-
 def _foreseen(plan: Plan, now: Progress) -> int:
     """New boards the plan in force has for the rows that are not held."""
     owned = {piece.board for piece in plan.owned if piece.board}
     begun = {piece.board for piece in held_pieces(plan, now.held)}
     return len({piece.board for row in plan.rows[now.held:] for piece in row.pieces} - begun - owned)
-
-
-def _kept(plan: Plan, task: Task, free: int, now: Progress, stock: tuple[Spare, ...]) -> list[float] | None:
-    """The plan's own first pieces for the free runs, bent to what is left of their offcuts; None if they no longer
-    fit this (lenient) task."""
-    runs = [run for row in plan.rows[now.held:] for run in row.runs]
-    if len(runs) != free:
-        return None
-    firsts = _bent(plan, task, runs, stock)
-    state = state_of(task, firsts)
-    for run, first in enumerate(firsts):
-        if not state.allows(run, first) or not state.holds(run):
-            return None
-    return firsts
-
-
-def _bent(plan: Plan, task: Task, runs: list[Run], stock: tuple[Spare, ...]) -> list[float]:
-    """First pieces run by run: as planned, but no start longer than the offcut it is cut from, which the run before
-    may have shortened."""
-    longest = {(spare.board, spare.keeps[0]): spare.length_mm for spare in stock if spare.board
-               and len(spare.keeps) == 1}
-    firsts = []
-    for span, run in zip(task.spans, runs):
-        first = first_of(run, span.left_mm, span.right_mm, plan)
-        if split_run(span.length_mm, first, task.board_mm)[0] == 1:
-            firsts.append(span.length_mm if span.length_mm <= task.board_mm else first)
-            continue
-        if run.pieces[0].takes:
-            first = min(first, longest.get((run.pieces[0].board, "right"), first))
-        last = split_run(span.length_mm, first, task.board_mm)[1]
-        if run.pieces[-1].takes:
-            over = last - longest.get((run.pieces[-1].board, "left"), last)
-            first, last = (first + over, last - over) if over > 0 else (first, last)
-        longest.setdefault((run.pieces[-1].board, "right"), task.shared_mm - last)
-        longest.setdefault((run.pieces[0].board, "left"), task.shared_mm - first)
-        firsts.append(first)
-    return [*firsts, *_earlier(task, len(runs))]
-
-
-def _earlier(task: Task, runs: int) -> list[float]:
-    """First pieces of the earlier floors that stand for wood on hand: the runs behind the first `runs`."""
-    return [span.pinned_mm for span in task.spans[runs:] if span.pinned_mm is not None]
