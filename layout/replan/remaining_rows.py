@@ -274,11 +274,11 @@ def _sought(plan: Plan, asked: Task, own: tuple[OwnPiece, ...], near: list[float
     tidied, since that moves rows for looks."""
     task, firsts = with_owned(asked, own), near
     if firsts is None:
-        found = start(asked, seed=seed)
-        if found is None:
-            eased, found = ease(asked)
+        begun = start(asked, seed=seed)
+        if begun is None:
+            eased, begun = ease(asked)
             task = with_owned(eased, own)
-        firsts = [*found, *earlier(task, len(asked.spans))]
+        firsts = [*begun, *earlier(task, len(asked.spans))]
     if plan.pattern != "fewest" or not effort:
         return task, firsts
     found = _searched(task, firsts, asked, enough, effort, seed)
