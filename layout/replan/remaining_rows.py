@@ -79,7 +79,7 @@ class Rest:
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class _Weighed:
     """The whole floor's task, the free runs' with wood on hand and their first pieces; boards: new ones to buy; spared:
-    those of `task` that are not; reserve_mm: wood left in boards that are shared."""
+    those of `task` that are not; reserve_mm: wood left in boards that are shared; calm: few rows moved."""
 
     whole: Task
     task: Task
@@ -87,6 +87,7 @@ class _Weighed:
     spared: int
     boards: int
     reserve_mm: float
+    calm: bool
 
 
 def plan_rest(plan: Plan, room: Room, wishes: Settled, now: Progress, *, first_row_mm: float | None = None,
@@ -105,15 +106,16 @@ def plan_rest(plan: Plan, room: Room, wishes: Settled, now: Progress, *, first_r
     stock = tuple(spare for spare in now.spares if spare.keeps)
     foreseen = _foreseen(plan, now) - lost
 
-    def leaving(spare_mm: float) -> _Weighed:
+    def leaving(spare_mm: float, moves: int) -> _Weighed:
         whole = make_task(list(ground.runs), list(ground.strips), plan.board,
                           replace(wishes, stock=(), kerf_mm=plan.kerf_mm + spare_mm), bores)
         asked, lenient = (_free_task(whole, free, down, now, plan, slack_mm) for slack_mm in (0.0, _slack(plan)))
         own = _shortened(plan, stock, spare_mm)
-        task, firsts = to_whole_mm(*_choose(plan, (asked, lenient), own, now, stock, moves, seed, foreseen))
+        task, firsts, calm = _choose(plan, (asked, lenient), own, now, stock, moves, seed, foreseen)
+        task, firsts = to_whole_mm(task, firsts)
         return _Weighed(whole=whole, task=task, firsts=tuple(firsts), spared=spared(own),
-                        boards=max(0, boards_taken(task, firsts) - spared(own)), reserve_mm=spare_mm)
-    found = _best_leaving(leaving, closing_reserve(plan, now), foreseen + _from_middles(plan, now))
+                        boards=max(0, boards_taken(task, firsts) - spared(own)), reserve_mm=spare_mm, calm=calm)
+    found = _best_leaving(leaving, closing_reserve(plan, now), foreseen + _from_middles(plan, now), moves)
     sure = surely(found.task, ground.runs[free:], plan.kerf_mm)
     bound = max(0, lower_bound(sure, enough=found.boards + found.spared, rounds=0)
                 - found.spared) if found.task.spans else 0
@@ -123,15 +125,20 @@ def plan_rest(plan: Plan, room: Room, wishes: Settled, now: Progress, *, first_r
                       reserve_mm=found.reserve_mm)
 
 
-def _best_leaving(leaving: Callable[[float], _Weighed], reserve_mm: float, enough: int) -> _Weighed:
-    """The most wood left in shared boards that costs no more than `enough` new boards, or the fewest boards: a board
-    lost for sure is worse than one that may be lost where a row closes longer than planned, for a row may be slid a
-    little."""
-    best = leaving(reserve_mm)
-    for share in LESS_RESERVE if reserve_mm else ():
+def _best_leaving(leaving: Callable[[float, int], _Weighed], reserve_mm: float, enough: int, moves: int) -> _Weighed:
+    """The most wood left in shared boards with which few rows move; else the most that costs no more than `enough` new
+    boards, or the fewest boards: a board lost for sure is worse than one that may be lost where a row closes longer
+    than planned, for a row may be slid a little."""
+    shares = (1.0, *LESS_RESERVE) if reserve_mm else (1.0,)
+    for share in shares:
+        calm = leaving(share * reserve_mm, 0)
+        if calm.calm:
+            return calm
+    best = leaving(reserve_mm, moves)
+    for share in shares[1:]:
         if best.boards <= enough:
             break
-        best = min(best, leaving(share * reserve_mm), key=lambda found: found.boards)
+        best = min(best, leaving(share * reserve_mm, moves), key=lambda found: found.boards)
     return best
 
 
@@ -240,32 +247,33 @@ def _bars(seam: Seam, places: list[float], stagger: float) -> list[Bar]:
 
 
 def _choose(plan: Plan, tasks: tuple[Task, Task], own: tuple[OwnPiece, ...], now: Progress, stock: tuple[Spare, ...],
-            moves: int, seed: int, foreseen: int) -> tuple[Task, list[float]]:
-    """(task with the wood on hand, first pieces): the plan in force as far as it fits, or with few rows moved, or a
-    better one if that saves a board. tasks: as asked, and as the plan in force may fall short of it; foreseen: new
-    boards the rest may take."""
+            moves: int, seed: int, foreseen: int) -> tuple[Task, list[float], bool]:
+    """(task with the wood on hand, first pieces, whether the plan in force was kept as far as it fits or with few rows
+    moved): without moves only that is tried, else a better one if that saves a board. tasks: as asked, and as the plan
+    in force may fall short of it; foreseen: new boards the rest may take."""
     asked, lenient = tasks
-    task = with_owned(asked, own)
+    task, enough = with_owned(asked, own), foreseen + spared(own)
     if not asked.spans:
-        return task, earlier(task, 0)
+        return task, earlier(task, 0), True
     kept = kept_firsts(plan, with_owned(lenient, own), len(asked.spans), now, stock)
     near = kept if kept is not None else least_moved(plan, (asked, lenient), own, now, stock)
-    enough = foreseen + spared(own)
     if near is not None:
         cut = min(as_cut(plan, task, now.held), task, key=lambda noted: boards_taken(noted, near))
         there = boards_taken(cut, near) - _from_middles(plan, now) <= enough
         # Before anything lies a board saved is worth the pages.
         if (there or _all_there(plan, now)) if kept is not None else (there and now.held > 0):
-            return eased_to(cut, near), near
+            return eased_to(cut, near), near, True
         again = board_regained(cut, near, boards=enough + _from_middles(plan, now)) if now.held else None
         if again is not None:
-            return eased_to(cut, again), again
+            return eased_to(cut, again), again, True
+        if not moves:
+            return eased_to(cut, near), near, False
     effort = moves if kept is not None else AFRESH * moves
     noted, best = _sought(plan, asked, own, near, enough, effort, seed, calm=near is not None and now.held > 0)
     if near is not None and boards_taken(cut, near) <= boards_taken(noted, best):
-        return eased_to(cut, near), near
+        return eased_to(cut, near), near, False
     back = as_far_as_before(plan, with_owned(lenient, own), (noted, best), now, stock)
-    return eased_to(noted, back), back
+    return eased_to(noted, back), back, False
 
 
 def _sought(plan: Plan, asked: Task, own: tuple[OwnPiece, ...], near: list[float] | None, enough: int, effort: int,

@@ -1,12 +1,13 @@
 """A board lost is won back by one run, or by one and a neighbour it pushes.
 
-Of all first pieces of a run those are tried that fill a board up: its start beside some end, its end beside some start.
+Of all first pieces of a run those are tried that fill a board up, its start beside some end or its end beside some
+start, and the first and last of those the rules leave.
 Everything else stays where it is, which a search for fewer boards does not care for.
 """
 from __future__ import annotations
 
 from collections.abc import Iterator
-from math import floor
+from math import ceil, floor
 
 from layout.search.core.board_pairing import boards_taken, count_boards
 from layout.search.core.model import SAME_MM, Task
@@ -52,11 +53,12 @@ def _is_enough(state: State, boards: int) -> bool:
 
 def _filling(state: State, run: int) -> Iterator[float]:
     """First pieces, whole mm, with which the run's start fills a board that holds another's end, or its end one that
-    holds another's start; nearest to the present one first."""
+    holds another's start, and those where rules begin and end; nearest to the present one first."""
     length, board, present = state.task.spans[run].length_mm, state.task.board_mm, state.firsts[run]
     others = [other for other in range(len(state.firsts)) if other != run and state.counts[other] > 1]
     starts = {float(floor(state.task.shared_mm - state.lasts[other] + SAME_MM)) for other in others}
     ends = {floor(state.task.shared_mm - state.firsts[other] + SAME_MM) for other in others}
     starts |= {(length - end) % board or board for end in ends}
+    starts |= {float(first) for lo, hi in state.intervals[run] for first in (ceil(lo - SAME_MM), floor(hi + SAME_MM))}
     yield from sorted((first for first in starts if state.allows(run, first)),
                       key=lambda first: (abs(first - present), first))
