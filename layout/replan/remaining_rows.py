@@ -256,12 +256,12 @@ def _choose(plan: Plan, tasks: tuple[Task, Task], own: tuple[OwnPiece, ...], now
     if not asked.spans:
         return task, earlier(task, 0), True
     kept = kept_firsts(plan, with_owned(lenient, own), len(asked.spans), now, stock)
-    near = kept if kept is not None else least_moved(plan, (asked, lenient), own, now, stock)
+    # Before anything lies a better plan is worth the pages, so few moves are no end then.
+    near = kept if kept is not None or not now.held else least_moved(plan, (asked, lenient), own, now, stock)
     if near is not None:
         cut = min(as_cut(plan, task, now.held), task, key=lambda noted: boards_taken(noted, near))
         there = boards_taken(cut, near) - _from_middles(plan, now) <= enough
-        # Before anything lies a board saved is worth the pages.
-        if (there or _all_there(plan, now)) if kept is not None else (there and now.held > 0):
+        if there or (kept is not None and _all_there(plan, now)):
             return eased_to(cut, near), near, True
         again = board_regained(cut, near, boards=enough + _from_middles(plan, now)) if now.held else None
         if again is not None:
@@ -272,8 +272,10 @@ def _choose(plan: Plan, tasks: tuple[Task, Task], own: tuple[OwnPiece, ...], now
     noted, best = _sought(plan, asked, own, near, enough, effort, seed, calm=near is not None and now.held > 0)
     if near is not None and boards_taken(cut, near) <= boards_taken(noted, best):
         return eased_to(cut, near), near, False
-    back = as_far_as_before(plan, with_owned(lenient, own), (noted, best), now, stock)
-    return eased_to(noted, back), back, False
+    if now.held:
+        best = as_far_as_before(plan, with_owned(lenient, own), (noted, best), now, stock)
+        noted = eased_to(noted, best)
+    return noted, best, False
 
 
 def _sought(plan: Plan, asked: Task, own: tuple[OwnPiece, ...], near: list[float] | None, enough: int, effort: int,
