@@ -55,6 +55,8 @@ SLACK_MM = 25.0
 #: Shares of the wood to leave for rows that close longer than planned, tried one after the other where leaving all of
 #: it costs a board.
 LESS_RESERVE = (0.5, 0.0)
+#: So many of the greatest shares, all of it among them, are tried with few rows moved before anything is searched.
+CALM_SHARES = 2
 #: Stagger tried against the last held row where the rule cannot hold, mm.
 EASED_STAGGERS_MM = (250.0, 200.0, 150.0, 100.0, 50.0, 0.0)
 
@@ -130,7 +132,7 @@ def _best_leaving(leaving: Callable[[float, int], _Weighed], reserve_mm: float, 
     boards, or the fewest boards: a board lost for sure is worse than one that may be lost where a row closes longer
     than planned, for a row may be slid a little."""
     shares = (1.0, *LESS_RESERVE) if reserve_mm else (1.0,)
-    for share in shares:
+    for share in shares[:CALM_SHARES]:
         calm = leaving(share * reserve_mm, 0)
         if calm.calm:
             return calm
