@@ -69,7 +69,7 @@ class Cut:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Offcut:
-    """What is left of a board and is kept for later, with the label to pencil on it.
+    """What is left of a board and is kept for later. pencilled: what an earlier revision wrote on it, now of no use.
 
     from_/to/near/far: where it was in the board, mm. keeps: the factory ends and edges it still has.
     cut_by: id of the piece whose sawing made it; used_by: id of the piece made of it ("" not in this floor); goes_to:
@@ -86,10 +86,11 @@ class Offcut:
     cut_by: str
     used_by: str
     goes_to: Elsewhere | None = None
+    pencilled: str = ""
 
     @property
-    def pencilled(self) -> str:
-        """What is written on it: the piece it becomes, its floor first where that is another; "" for a spare."""
+    def for_piece(self) -> str:
+        """What is to be written on it: the piece it becomes, its floor first where that is another; "" for a spare."""
         return self.goes_to.label if self.goes_to is not None else self.used_by
 
 
@@ -100,8 +101,7 @@ class Piece:
     id: "row.number", counted from the left. board: source board, from 1. takes: "" for a new board, else an offcut's
     label. outline_mm/holes_mm: where it lies in the plan (outline anticlockwise). from_/to/near/far: its extent in the
     source board's frame, mm. keeps: any of "left", "right", "near", "far". leaves: labels of the offcuts its sawing
-    makes. flat: why it cannot be tilted in but is glued and pushed in flat (None if it can;
-    `layout.planning.fitting.tight_places`).
+    makes. flat: why it is glued and pushed in flat (None: tilted in; `layout.planning.fitting.tight_places`).
     """
 
     id: str

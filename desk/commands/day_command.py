@@ -22,6 +22,7 @@ from desk.actions.pipeline import survey_job
 from desk.jobfile.save import write_whole
 from layout.replan.floor_estimation import floor_now
 from layout.replan.events import Obstacle, OffcutFound
+from layout.replan.progress import called
 
 
 def run_day(keeper: JobKeeper, job: Job, photos: Photos, words: Sequence[str], *, paper: str | None, on: datetime.date,
@@ -48,7 +49,8 @@ def _label_of(name: str, job: Job, survey: Survey | None) -> str:
     """The label of an offcut called by what is pencilled on it, the piece it is to become ("11.4")."""
     if not re.fullmatch(r"\d+\.\d+", name):
         return name
-    return next((offcut.label for offcut in day_of(job, survey).plan.offcuts if offcut.used_by == name), name)
+    names = called(day_of(job, survey).plan)
+    return next((label for label, pencilled in names.items() if pencilled == name), name)
 
 
 def _survey(job: Job, photos: Photos) -> Survey | None:

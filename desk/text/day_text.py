@@ -11,6 +11,7 @@ from desk.text.reports import paragraph, section
 from desk.text.day_events import meaning_of, page_phrases
 from desk.text.day_words import between_words, boards_words, last_row_words, length_words
 from layout.replan.floor_estimation import middles
+from layout.replan.progress import called
 from layout.region.gap import LAP_MM
 from layout.replan.forecast import LEAST_GAP_MM
 
@@ -121,9 +122,10 @@ def _on_hand(day: Day, show: str) -> list[dict[str, str]]:
 
 
 def _pencilled(day: Day) -> list[str]:
-    """What each offcut on hand is called on paper: the piece it is to become, its label where it becomes none."""
-    users = {offcut.label: offcut.pencilled for offcut in day.plan.offcuts if offcut.pencilled}
-    return [users.get(spare.label, spare.label) for spare in day.now.spares]
+    """What each offcut on hand is called on paper: the piece it is to become; what was pencilled on it before, or its
+    label, where it becomes none."""
+    names = called(day.plan)
+    return [names.get(spare.label, spare.label) for spare in day.now.spares]
 
 
 def _rows_words(rows: tuple[int, ...]) -> str:

@@ -14,7 +14,7 @@ from capture.language.messages import lazy_gettext
 from layout.errors import LayoutError
 from layout.facts.notes import TightPlace
 from layout.plan import (
-    BarPiece, Bars, BeadingPiece, Choice, Cut, Hole, Item, Owned, Piece, Plan, Profile, Relaxed, Row, Run)
+    BarPiece, Bars, BeadingPiece, Choice, Cut, Hole, Item, Offcut, Owned, Piece, Plan, Profile, Relaxed, Row, Run)
 from layout.planfile.cuts import KEYS as CUT_KEYS
 from layout.planfile.cuts import StraightCut, at_form, cut_form
 from layout.planfile.declared import PLAIN, Codec, Declaration, Form, Schema, an_object, keyed, many_of, one_of
@@ -34,6 +34,7 @@ _KEYS: dict[tuple[type, str], str] = CUT_KEYS | {
     (Relaxed, "alone"): "alone?", (BeadingPiece, "stretch"): "stretch?", (BarPiece, "stretch"): "stretch?",
     (BarPiece, "part"): "part?", (Run, "gaps_mm"): "gaps?", (Row, "joined_by"): "joined_by?",
     (Plan, "chalk"): "chalk_line", (Piece, "flat"): "", (Owned, "from_mm"): "from?",
+    (Offcut, "pencilled"): "pencilled?",
 }
 _COUNTED = re.compile(r"(.*?)(?: \((\d{1,3}) of (\d{1,3})\))?(?:, part (\d{1,3}) of (\d{1,3}))?")
 _TEXT: Schema = {"type": "string"}

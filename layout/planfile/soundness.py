@@ -98,6 +98,8 @@ def _sizes(plan: Plan) -> Iterator[_Check]:
 def _labels(plan: Plan) -> Iterator[_Check]:
     """Names of offcuts, own pieces, pipes and doors: short, on one line."""
     named = [(f"offcuts[{k}].label", offcut.label) for k, offcut in enumerate(plan.offcuts)]
+    named += [(f"offcuts[{k}].pencilled", offcut.pencilled) for k, offcut in enumerate(plan.offcuts)
+              if offcut.pencilled]
     named += [(f"owned[{k}].label", piece.label) for k, piece in enumerate(plan.owned)]
     named += [(f"cutouts[{k}].pipe", hole.pipe) for k, hole in enumerate(plan.holes)]
     named += [(f"doorways[{k}].door", way.door) for k, way in enumerate(plan.doorways)]

@@ -159,6 +159,14 @@ def with_piece(plan: Plan, event: Event, down: int = 0) -> Event:
     return event
 
 
+def called(plan: Plan) -> dict[str, str]:
+    """What each offcut is called at the floor, by label: the piece it is to become; else what is pencilled on it, as
+    long as that is no other's name; else its label."""
+    users = {offcut.for_piece for offcut in plan.offcuts}
+    return {one.label: one.for_piece or (one.pencilled if one.pencilled not in users else "") or one.label
+            for one in plan.offcuts}
+
+
 def closing_piece(plan: Plan, run: Run) -> Piece:
     """The piece of a run that is laid last."""
     return run.pieces[-1 if plan.lay == "left-to-right" else 0]

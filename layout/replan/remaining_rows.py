@@ -20,21 +20,23 @@ from itertools import islice
 
 from capture.language.messages import lazy_gettext
 from layout.search.fewest.lower_bound import lower_bound
+from layout.replan.calm.first_pieces_in_force import (
+    SAME_RUN_MM, as_cut, as_far_as_before, earlier, first_of, kept_firsts, least_moved)
 from layout.replan.closure_bias import closing_reserve
 from layout.errors import LayoutError
 from layout.frame import Frame
 from layout.region.gap import covered_mm
 from layout.search.core.relaxation import ease, eased_to
 from layout.region.partition import Ground, prepare
-from layout.search.core.model import SAME_MM, Bar, Seam, Span, Task, first_pieces, joints_of, split_run
+from layout.search.core.model import SAME_MM, Bar, Seam, Span, Task, first_pieces, joints_of
 from layout.search.core.owned_stock import spared, with_owned
-from layout.plan import Piece, Plan, Run
+from layout.plan import Plan
 from layout.replan.progress import Progress, Spare, held_pieces
 from layout.room import OwnPiece, Room, Settled, Wishes, settle
 from layout.region.rows import End, strips_of
+from layout.search.local.board_regained import board_regained
 from layout.search.first_pieces import SEED_STEP, Sought, seek, seek_again, start, tidy
 from layout.planning.site import Site, site_of
-from layout.search.core.state import state_of
 from layout.search.core.board_pairing import boards_taken
 from layout.planning.laid import Laid
 from layout.planning.search_task import make_task, surely, to_whole_mm, window_of
@@ -46,8 +48,6 @@ AFRESH = 2
 #: Where the rest would take more boards than the plan in force had for it: so many searches more, from other first
 #: pieces, of so many moves; so many in all while it would take two more, which is rare and worth waiting for.
 DRAWS, MOST_DRAWS, DRAW_MOVES = 2, 8, 1500
-#: A run that differs by less from the plan's is the same run, mm.
-SAME_RUN_MM = 0.01
 #: A laid end may be outside the window by what the judge lets pass, mm.
 END_SLACK_MM = 0.5
 #: The plan in force is kept though a rule of length falls short by so little, mm: what saw and tape leave.
@@ -55,6 +55,8 @@ SLACK_MM = 25.0
 #: Shares of the wood to leave for rows that close longer than planned, tried one after the other where leaving all of
 #: it costs a board.
 LESS_RESERVE = (0.5, 0.0)
+#: So many of the greatest shares, all of it among them, are tried with few rows moved before anything is searched.
+CALM_SHARES = 2
 #: Stagger tried against the last held row where the rule cannot hold, mm.
 EASED_STAGGERS_MM = (250.0, 200.0, 150.0, 100.0, 50.0, 0.0)
 
@@ -79,7 +81,7 @@ class Rest:
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class _Weighed:
     """The whole floor's task, the free runs' with wood on hand and their first pieces; boards: new ones to buy; spared:
-    those of `task` that are not; reserve_mm: wood left in boards that are shared."""
+    those of `task` that are not; reserve_mm: wood left in boards that are shared; calm: few rows moved."""
 
     whole: Task
     task: Task
@@ -87,6 +89,7 @@ class _Weighed:
     spared: int
     boards: int
     reserve_mm: float
+    calm: bool
 
 
 def plan_rest(plan: Plan, room: Room, wishes: Settled, now: Progress, *, first_row_mm: float | None = None,
@@ -105,15 +108,16 @@ def plan_rest(plan: Plan, room: Room, wishes: Settled, now: Progress, *, first_r
     stock = tuple(spare for spare in now.spares if spare.keeps)
     foreseen = _foreseen(plan, now) - lost
 
-    def leaving(spare_mm: float) -> _Weighed:
+    def leaving(spare_mm: float, moves: int) -> _Weighed:
         whole = make_task(list(ground.runs), list(ground.strips), plan.board,
                           replace(wishes, stock=(), kerf_mm=plan.kerf_mm + spare_mm), bores)
         asked, lenient = (_free_task(whole, free, down, now, plan, slack_mm) for slack_mm in (0.0, _slack(plan)))
         own = _shortened(plan, stock, spare_mm)
-        task, firsts = to_whole_mm(*_choose(plan, (asked, lenient), own, now, stock, moves, seed, foreseen))
+        task, firsts, calm = _choose(plan, (asked, lenient), own, now, stock, moves, seed, foreseen)
+        task, firsts = to_whole_mm(task, firsts)
         return _Weighed(whole=whole, task=task, firsts=tuple(firsts), spared=spared(own),
-                        boards=max(0, boards_taken(task, firsts) - spared(own)), reserve_mm=spare_mm)
-    found = _best_leaving(leaving, closing_reserve(plan, now), foreseen + _from_middles(plan, now))
+                        boards=max(0, boards_taken(task, firsts) - spared(own)), reserve_mm=spare_mm, calm=calm)
+    found = _best_leaving(leaving, closing_reserve(plan, now), foreseen + _from_middles(plan, now), moves)
     sure = surely(found.task, ground.runs[free:], plan.kerf_mm)
     bound = max(0, lower_bound(sure, enough=found.boards + found.spared, rounds=0)
                 - found.spared) if found.task.spans else 0
@@ -123,15 +127,20 @@ def plan_rest(plan: Plan, room: Room, wishes: Settled, now: Progress, *, first_r
                       reserve_mm=found.reserve_mm)
 
 
-def _best_leaving(leaving: Callable[[float], _Weighed], reserve_mm: float, enough: int) -> _Weighed:
-    """The most wood left in shared boards that costs no more than `enough` new boards, or the fewest boards: a board
-    lost for sure is worse than one that may be lost where a row closes longer than planned, for a row may be slid a
-    little."""
-    best = leaving(reserve_mm)
-    for share in LESS_RESERVE if reserve_mm else ():
+def _best_leaving(leaving: Callable[[float, int], _Weighed], reserve_mm: float, enough: int, moves: int) -> _Weighed:
+    """The most wood left in shared boards with which few rows move; else the most that costs no more than `enough` new
+    boards, or the fewest boards: a board lost for sure is worse than one that may be lost where a row closes longer
+    than planned, for a row may be slid a little."""
+    shares = (1.0, *LESS_RESERVE) if reserve_mm else (1.0,)
+    for share in shares[:CALM_SHARES]:
+        calm = leaving(share * reserve_mm, 0)
+        if calm.calm:
+            return calm
+    best = leaving(reserve_mm, moves)
+    for share in shares[1:]:
         if best.boards <= enough:
             break
-        best = min(best, leaving(share * reserve_mm), key=lambda found: found.boards)
+        best = min(best, leaving(share * reserve_mm, moves), key=lambda found: found.boards)
     return best
 
 
@@ -146,17 +155,6 @@ def as_laid(plan: Plan, wishes: Wishes) -> Settled:
     """The wishes with everything a floor begun can no longer change taken from its plan."""
     return settle(replace(wishes, kerf_mm=plan.kerf_mm, rules=plan.rules, lay=plan.lay, pattern=plan.pattern,
                           longest_mm=plan.longest_mm, stock=()), plan.gap_mm, (plan.gap_least_mm, plan.gap_most_mm))
-
-
-def first_of(run: Run, left_mm: float, right_mm: float, plan: Plan) -> float:
-    """The first piece of a laid run as the search counts it, from where its boards lie."""
-    ends = [_board_left(piece, plan) for piece in run.pieces]
-    return right_mm - left_mm if max(ends) - min(ends) < SAME_RUN_MM else min(ends) + plan.board.length_mm - left_mm
-
-
-def _board_left(piece: Piece, plan: Plan) -> float:
-    """Where the left end of a piece's board lies, s."""
-    return min(plan.to_row_frame(point)[0] for point in piece.outline_mm) - piece.from_mm
 
 
 def _ground(plan: Plan, site: Site, frame: Frame, wishes: Settled, first_row_mm: float) -> Ground:
@@ -251,34 +249,52 @@ def _bars(seam: Seam, places: list[float], stagger: float) -> list[Bar]:
 
 
 def _choose(plan: Plan, tasks: tuple[Task, Task], own: tuple[OwnPiece, ...], now: Progress, stock: tuple[Spare, ...],
-            moves: int, seed: int, foreseen: int) -> tuple[Task, list[float]]:
-    """(task with the wood on hand, first pieces): the plan in force as far as it fits, or a better one if that saves a
-    board. tasks: as asked, and as the plan in force may fall short of it; foreseen: new boards the rest may take."""
+            moves: int, seed: int, foreseen: int) -> tuple[Task, list[float], bool]:
+    """(task with the wood on hand, first pieces, whether the plan in force was kept as far as it fits or with few rows
+    moved): without moves only that is tried, else a better one if that saves a board. tasks: as asked, and as the plan
+    in force may fall short of it; foreseen: new boards the rest may take."""
     asked, lenient = tasks
-    task = with_owned(asked, own)
+    task, enough = with_owned(asked, own), foreseen + spared(own)
     if not asked.spans:
-        return task, _earlier(task, 0)
-    kept = _kept(plan, with_owned(lenient, own), len(asked.spans), now, stock)
-    as_cut = task if kept is None else min(_as_cut(plan, task, now.held), task,
-                                           key=lambda noted: boards_taken(noted, kept))
-    enough = foreseen + spared(own)
-    if kept is not None and (_all_there(plan, now) or boards_taken(as_cut, kept) - _from_middles(plan, now) <= enough):
-        return eased_to(as_cut, kept), kept
-    firsts = kept
-    if firsts is None:
-        found = start(asked, seed=seed)
-        if found is None:
-            eased, found = ease(asked)
-            task = with_owned(eased, own)
-        firsts = [*found, *_earlier(task, len(asked.spans))]
+        return task, earlier(task, 0), True
+    kept = kept_firsts(plan, with_owned(lenient, own), len(asked.spans), now, stock)
+    # Before anything lies a better plan is worth the pages, so few moves are no end then.
+    near = kept if kept is not None or not now.held else least_moved(plan, (asked, lenient), own, now, stock)
+    if near is not None:
+        cut = min(as_cut(plan, task, now.held), task, key=lambda noted: boards_taken(noted, near))
+        there = boards_taken(cut, near) - _from_middles(plan, now) <= enough
+        if there or (kept is not None and _all_there(plan, now)):
+            return eased_to(cut, near), near, True
+        again = board_regained(cut, near, boards=enough + _from_middles(plan, now)) if now.held else None
+        if again is not None:
+            return eased_to(cut, again), again, True
+        if not moves:
+            return eased_to(cut, near), near, False
     effort = moves if kept is not None else AFRESH * moves
-    noted, best = task, firsts
-    if plan.pattern == "fewest" and moves:
-        sought = _searched(task, firsts, asked, enough, effort, seed)
-        noted, best = tidy(*sought, moves=effort, seed=seed, tidying=effort // 2)
-    if kept is not None and boards_taken(as_cut, kept) <= boards_taken(noted, best):
-        return eased_to(as_cut, kept), kept
-    return noted, best
+    noted, best = _sought(plan, asked, own, near, enough, effort, seed, calm=near is not None and now.held > 0)
+    if near is not None and boards_taken(cut, near) <= boards_taken(noted, best):
+        return eased_to(cut, near), near, False
+    if now.held:
+        best = as_far_as_before(plan, with_owned(lenient, own), (noted, best), now, stock)
+        noted = eased_to(noted, best)
+    return noted, best, False
+
+
+def _sought(plan: Plan, asked: Task, own: tuple[OwnPiece, ...], near: list[float] | None, enough: int, effort: int,
+            seed: int, *, calm: bool) -> Sought:
+    """A plan of fewer boards, from first pieces near to those of the plan in force if there are any; a calm one is not
+    tidied, since that moves rows for looks."""
+    task, firsts = with_owned(asked, own), near
+    if firsts is None:
+        begun = start(asked, seed=seed)
+        if begun is None:
+            eased, begun = ease(asked)
+            task = with_owned(eased, own)
+        firsts = [*begun, *earlier(task, len(asked.spans))]
+    if plan.pattern != "fewest" or not effort:
+        return task, firsts
+    found = _searched(task, firsts, asked, enough, effort, seed)
+    return found if calm else tidy(*found, moves=effort, seed=seed, tidying=effort // 2)
 
 
 def _searched(task: Task, firsts: list[float], asked: Task, enough: int, moves: int, seed: int) -> Sought:
@@ -302,7 +318,7 @@ def _other_starts(task: Task, asked: Task, seed: int) -> Iterator[tuple[list[flo
         begun = start(asked, seed=draws)
         if begun is None:
             return
-        yield [*begun, *_earlier(task, len(asked.spans))], draws
+        yield [*begun, *earlier(task, len(asked.spans))], draws
 
 
 def _from_middles(plan: Plan, now: Progress) -> int:
@@ -325,59 +341,8 @@ def _all_there(plan: Plan, now: Progress) -> bool:
                if piece.takes in left)
 
 
-def _as_cut(plan: Plan, task: Task, held: int) -> Task:
-    """The task with every run of one piece cut where the plan cuts it, as far as it is long enough there."""
-    places = [plan.board.length_mm - run.pieces[0].from_mm if len(run.pieces) == 1 else None for row in plan.rows[held:]
-              for run in row.runs]
-    spans = tuple(replace(span, place_mm=None if place is None else max(place, span.length_mm))
-                  for span, place in zip(task.spans, places))
-    return replace(task, spans=(*spans, *task.spans[len(places):]))
-
-
 def _foreseen(plan: Plan, now: Progress) -> int:
     """New boards the plan in force has for the rows that are not held."""
     owned = {piece.board for piece in plan.owned if piece.board}
     begun = {piece.board for piece in held_pieces(plan, now.held)}
     return len({piece.board for row in plan.rows[now.held:] for piece in row.pieces} - begun - owned)
-
-
-def _kept(plan: Plan, task: Task, free: int, now: Progress, stock: tuple[Spare, ...]) -> list[float] | None:
-    """The plan's own first pieces for the free runs, bent to what is left of their offcuts; None if they no longer
-    fit this (lenient) task."""
-    runs = [run for row in plan.rows[now.held:] for run in row.runs]
-    if len(runs) != free:
-        return None
-    firsts = _bent(plan, task, runs, stock)
-    state = state_of(task, firsts)
-    for run, first in enumerate(firsts):
-        if not state.allows(run, first) or not state.holds(run):
-            return None
-    return firsts
-
-
-def _bent(plan: Plan, task: Task, runs: list[Run], stock: tuple[Spare, ...]) -> list[float]:
-    """First pieces run by run: as planned, but no start longer than the offcut it is cut from, which the run before
-    may have shortened."""
-    longest = {(spare.board, spare.keeps[0]): spare.length_mm for spare in stock if spare.board
-               and len(spare.keeps) == 1}
-    firsts = []
-    for span, run in zip(task.spans, runs):
-        first = first_of(run, span.left_mm, span.right_mm, plan)
-        if split_run(span.length_mm, first, task.board_mm)[0] == 1:
-            firsts.append(span.length_mm if span.length_mm <= task.board_mm else first)
-            continue
-        if run.pieces[0].takes:
-            first = min(first, longest.get((run.pieces[0].board, "right"), first))
-        last = split_run(span.length_mm, first, task.board_mm)[1]
-        if run.pieces[-1].takes:
-            over = last - longest.get((run.pieces[-1].board, "left"), last)
-            first, last = (first + over, last - over) if over > 0 else (first, last)
-        longest.setdefault((run.pieces[-1].board, "right"), task.shared_mm - last)
-        longest.setdefault((run.pieces[0].board, "left"), task.shared_mm - first)
-        firsts.append(first)
-    return [*firsts, *_earlier(task, len(runs))]
-
-
-def _earlier(task: Task, runs: int) -> list[float]:
-    """First pieces of the earlier floors that stand for wood on hand: the runs behind the first `runs`."""
-    return [span.pinned_mm for span in task.spans[runs:] if span.pinned_mm is not None]

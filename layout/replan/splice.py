@@ -10,19 +10,20 @@ from dataclasses import replace
 import numpy as np
 from shapely.geometry import Polygon
 
-from layout.replan.kept_pieces import kept_as_before
+from layout.replan.calm.kept_pieces import kept_as_before
 from layout.planning.assemble import Laying
 from layout.planning.cuts import cuts_for
 from layout.region.run_ends import at_ends
+from layout.search.core.joint_nudges import neat_shares
 from layout.search.core.model import SAME_MM
 from layout.search.core.owned_stock import Labelled
 from layout.planning.pieces import (
     Placement, Source, lay_order, make_rows, name_pieces, place_boards, trace_offcuts)
 from layout.plan import Offcut, Owned, Piece, Plan, Row, Run
 from layout.room import SLIVER_MM
-from layout.replan.progress import Progress, Spare, held_pieces, must_be_remade
+from layout.replan.progress import Progress, Spare, called, held_pieces, must_be_remade
 from layout.replan.remaining_rows import Rest
-from layout.replan.stable_pairing import shared_as_before
+from layout.replan.calm.stable_pairing import calm_boards, pairs_before, shared_as_before
 from layout.planning.fitting.settled_ends import settle_ends
 from layout.planning.fitting.shaping import Limits, shape_pieces
 
@@ -33,7 +34,7 @@ WHOLE = ""
 def remade(plan: Plan, now: Progress) -> tuple[Plan, Progress]:
     """The plan with pieces of the row begun cut from new boards where their offcut is no more, and the wood on hand
     that leaves."""
-    rows, offcuts, spares = list(plan.rows), list(plan.offcuts), list(now.spares)
+    rows, offcuts, spares, names = list(plan.rows), list(plan.offcuts), list(now.spares), called(plan)
     fresh = max((piece.board for piece in plan.pieces), default=0)
     for k, row in enumerate(rows[:now.held]):
         for piece in row.pieces:
@@ -41,8 +42,8 @@ def remade(plan: Plan, now: Progress) -> tuple[Plan, Progress]:
                 fresh += 1
                 made, left = _from_new_board(plan, piece, fresh, {offcut.label for offcut in offcuts})
                 row = _with_piece(row, made)
-                offcuts = [replace(offcut, used_by="") if offcut.used_by == piece.id else offcut for offcut in offcuts
-                           if offcut.cut_by != piece.id]
+                offcuts = [_for(offcut, "", names.get(offcut.label, offcut.label)) if offcut.used_by == piece.id
+                           else offcut for offcut in offcuts if offcut.cut_by != piece.id]
                 offcuts += [left] if left else []
                 spares = [spare for spare in spares if spare.label not in piece.leaves]
                 spares += [Spare(label=left.label, board=fresh, from_mm=left.from_mm, to_mm=left.to_mm,
@@ -56,8 +57,9 @@ def lay_rest(plan: Plan, now: Progress, rest: Rest, limits: Limits) -> Laying:
     limits."""
     held = [_unbored(row) for row in plan.rows[:now.held]]
     runs = list(rest.laid.runs)[rest.free:]
-    lay = settle_ends(rest.task, list(rest.firsts), runs, kerf_mm=plan.kerf_mm + rest.reserve_mm,
-                      step_mm=limits.step_mm, lay=plan.lay)
+    firsts, pairs = list(rest.firsts), pairs_before(plan, now.held, len(runs), rest.stock)
+    lay = settle_ends(rest.task, firsts, runs, kerf_mm=plan.kerf_mm + rest.reserve_mm, step_mm=limits.step_mm,
+                      lay=plan.lay, shares=neat_shares(rest.task, firsts, kept=pairs))
     placements, behind = place_boards(lay.task, list(lay.firsts), _labelled(rest, len(runs)), lay.shares)
     order = lay_order(placements, rest.task.spans, plan.lay)
     placements, stocks = _freed(placements, _stocks(placements, order, behind, rest.stock), plan.board.length_mm,
@@ -72,6 +74,7 @@ def lay_rest(plan: Plan, now: Progress, rest: Rest, limits: Limits) -> Laying:
         placements, parts, stocks = shared, calm_parts, found
     else:
         placements, stocks = shared_as_before(plan, now, placements, order, [names[0] for names in ids], stocks)
+        placements, parts = calm_boards(placements, parts, calm, calm_parts, stocks, plan)
     numbers, held_numbers, boards = _numbers(plan, held, stocks)
     sources, offcuts = _traced(plan, placements, order, [names[0] for names in ids], stocks, numbers)
     labels = _labels(plan, now, offcuts)
@@ -264,11 +267,11 @@ def _offcuts(plan: Plan, rows: tuple[Row, ...], now: Progress, held_numbers: dic
     for piece in (piece for row in rows for piece in row.pieces):
         user.setdefault(piece.takes, piece.id)
     came_out = {spare.label: (spare.from_mm, spare.to_mm) for spare in now.spares}
-    lying = []
+    lying, names = [], called(plan)
     for offcut in (offcut for offcut in plan.offcuts if offcut.cut_by in held):
         lo, hi = came_out.get(offcut.label, (offcut.from_mm, offcut.to_mm))
-        lying.append(replace(offcut, board=held_numbers[offcut.board], used_by=user.get(offcut.label, ""), from_mm=lo,
-                             to_mm=hi, goes_to=None if offcut.label in user else offcut.goes_to))
+        now_for = _for(offcut, user.get(offcut.label, ""), names[offcut.label])
+        lying.append(replace(now_for, board=held_numbers[offcut.board], from_mm=lo, to_mm=hi))
     return (*lying, *(_still_for(offcut, plan) for offcut in fresh))
 
 
@@ -279,6 +282,13 @@ def _still_for(offcut: Offcut, plan: Plan) -> Offcut:
         return offcut
     still = offcut.to_mm - offcut.from_mm >= before.to_mm - before.from_mm - SAME_MM
     return replace(offcut, goes_to=before.goes_to) if still else offcut
+
+
+def _for(offcut: Offcut, piece: str, name: str) -> Offcut:
+    """An offcut that lies already, for another piece, or for none (""): what it was called stays pencilled on it, and
+    one that is promised to another floor goes there where no piece of this one takes it."""
+    now = replace(offcut, used_by=piece, goes_to=None if piece else offcut.goes_to)
+    return replace(now, pencilled="" if now.for_piece or name == offcut.label else name)
 
 
 def _owned(plan: Plan, rest: Rest, held_numbers: dict[int, int], stocks: dict[int, Spare | None],

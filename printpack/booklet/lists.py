@@ -85,7 +85,7 @@ def offcut_pages(job: PackJob, paper: Paper) -> tuple[Page, ...]:
 def offcut_rows(job: PackJob) -> list[tuple[str, ...]]:
     """(what is pencilled on it, length, width, sawn from, clicks at, goes to) of every offcut that is kept."""
     units = job.units
-    return [(offcut.pencilled or gettext("spare"), units.length(offcut.to_mm - offcut.from_mm),
+    return [(offcut.for_piece or gettext("spare"), units.length(offcut.to_mm - offcut.from_mm),
              units.length(offcut.far_mm - offcut.near_mm), offcut.cut_by, _keeps(offcut),
              _fate(offcut)) for offcut in job.plan.offcuts]
 

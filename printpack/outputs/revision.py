@@ -64,12 +64,15 @@ def _first_page(job: PackJob, rows: list[Row], letter: str, why: str, paper: Pap
 
 
 def _pencil_anew(job: PackJob, rows: list[Row]) -> list[str]:
-    """Offcuts that were sawn in rows that stay, and the piece each is for now."""
+    """Offcuts that bear a name another has now, then those sawn in rows that stay, with the piece each is for now."""
     changed = {piece.id for row in rows for piece in row.pieces}
-    return [gettext("The rest of piece {piece}, {length} long: pencil {label} on it.", piece=offcut.cut_by,
-                    length=job.units.length(offcut.to_mm - offcut.from_mm), label=offcut.used_by)
-            for offcut in job.plan.offcuts
-            if offcut.used_by in changed and offcut.cut_by not in changed]
+    length, users = job.units.length, {offcut.for_piece for offcut in job.plan.offcuts}
+    struck = [gettext("The rest of piece {piece}, {length} long: strike {label} off it, it is a spare now.",
+                      piece=offcut.cut_by, length=length(offcut.to_mm - offcut.from_mm), label=offcut.pencilled)
+              for offcut in job.plan.offcuts if offcut.pencilled and offcut.pencilled in users]
+    return struck + [gettext("The rest of piece {piece}, {length} long: pencil {label} on it.", piece=offcut.cut_by,
+                             length=length(offcut.to_mm - offcut.from_mm), label=offcut.used_by)
+                     for offcut in job.plan.offcuts if offcut.used_by in changed and offcut.cut_by not in changed]
 
 
 def _numbers(numbers: list[int]) -> str:

@@ -135,7 +135,7 @@ def _pencil(plan: Plan, offcut: Offcut) -> Pencil:
     ends += [cut.kept for cut in user.cuts if cut.kind == "cross"] if user else []
     if offcut.goes_to is not None:  # what is sawn of it there is that room's to tell; a factory end stays an end
         ends = [side for side in ("left", "right") if side in offcut.keeps]
-    return Pencil(to=offcut.pencilled, stays=ends[0] if ends else "", left=offcut.from_mm, right=offcut.to_mm,
+    return Pencil(to=offcut.for_piece, stays=ends[0] if ends else "", left=offcut.from_mm, right=offcut.to_mm,
                   goes_to=offcut.goes_to)
 
 

@@ -105,7 +105,7 @@ def _from_other_rooms(job: PackJob, row: Row) -> list[str]:
 def _for_other_rooms(job: PackJob, row: Row) -> list[str]:
     """Offcuts of the row that another room takes."""
     pieces = {piece.id for piece in row.pieces}
-    return [gettext("Rest of {piece}: pencil {label} on it, {what}.", piece=offcut.cut_by, label=offcut.pencilled,
+    return [gettext("Rest of {piece}: pencil {label} on it, {what}.", piece=offcut.cut_by, label=offcut.for_piece,
                     what=kept_for(offcut.goes_to)) for offcut in job.plan.offcuts
             if offcut.goes_to is not None and offcut.cut_by in pieces]
 

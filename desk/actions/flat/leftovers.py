@@ -74,5 +74,5 @@ def _leftover(name: str, offcut: Offcut, day: Day) -> Leftover | None:
         length = spare.length_mm
     elif offcut.label in day.now.gone:
         return None
-    return Leftover(label=offcut.pencilled or f"{name} {offcut.label}", length_mm=length, piece=offcut.cut_by,
+    return Leftover(label=offcut.for_piece or f"{name} {offcut.label}", length_mm=length, piece=offcut.cut_by,
                     keeps=tuple(end for end in ("left", "right") if end in offcut.keeps))

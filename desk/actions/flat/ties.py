@@ -96,6 +96,6 @@ def _is_left(own: Owned, giver: Plan | None) -> bool:
     if not own.came_from.piece:
         return any(piece.label == own.label and not piece.board and abs(piece.length_mm - own.length_mm) < SAME_MM
                    for piece in giver.owned)
-    return any(offcut.pencilled == own.label and offcut.cut_by == own.came_from.piece
+    return any(offcut.for_piece == own.label and offcut.cut_by == own.came_from.piece
                and offcut.to_mm - offcut.from_mm > own.length_mm - SAME_MM and set(own.keeps) <= set(offcut.keeps)
                for offcut in giver.offcuts if offcut.goes_to is not None)

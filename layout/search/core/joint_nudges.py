@@ -5,7 +5,7 @@ chosen anew. A move is kept if fewer such strips are left, no more boards are ta
 """
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from functools import partial
 
 from layout.search.core.model import SAME_MM, Task, split_run
@@ -17,10 +17,12 @@ from layout.search.core.board_pairing import Shares, count_boards, share_boards
 FURTHEST_MM, MOST_TRIES = 18, 300
 
 
-def neat_shares(task: Task, firsts: list[float], rooms: Sequence[int] = ()) -> list[Shares]:
+def neat_shares(task: Task, firsts: list[float], rooms: Sequence[int] = (),
+                kept: Collection[tuple[int, int]] = ()) -> list[Shares]:
     """Which pieces share a board: as few boards as can be, then as few strips that no saw can hold. rooms: the room of
-    each run, where they lie in several."""
-    return min(share_boards(task, firsts, partial(pair_neatly, rooms=rooms)), share_boards(task, firsts), key=len)
+    each run, where they lie in several; kept: as in `pair_neatly`."""
+    return min(share_boards(task, firsts, partial(pair_neatly, rooms=rooms, kept=kept)), share_boards(task, firsts),
+               key=len)
 
 
 def without_slivers(task: Task, firsts: list[float], rooms: Sequence[int] = ()) -> list[float]:

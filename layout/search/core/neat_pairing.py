@@ -4,11 +4,11 @@ holds, then fewest cuts.
 What an end and a start leave of their board is sawn off one of them. Nothing may be left, which the edge window helps
 (the one laid later is then taken as it is), or at least `SLIVER_MM`. The pairs are an assignment of least price
 (SciPy's solver); among equal ones offcuts wait fewest rows. Of runs in several rooms, as few as can be go from one to
-another.
+another; of the pairs named in `kept` as many as can be come back, as long as no strip comes of it.
 """
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,20 +17,22 @@ from layout.search.core.model import SAME_MM, Task
 from layout.search.core.board_pairing import Shares
 
 #: Price of a pair that does not fit, of an offcut carried to another room, of a strip that no saw can hold (joints are
-#: moved for that, `layout.search.core.joint_nudges`), of a cut, of a row waited.
-NEVER, CARRY_PRICE, SLIVER_PRICE, CUT_PRICE, WAIT_PRICE = 1e7, 2e3, 1e3, 10.0, 0.01
+#: moved for that, `layout.search.core.joint_nudges`), of a pair other than before, of a cut, of a row waited.
+NEVER, CARRY_PRICE, SLIVER_PRICE, OTHER_PRICE, CUT_PRICE, WAIT_PRICE = 1e7, 2e3, 1e3, 1e2, 10.0, 0.01
 
 
 def pair_neatly(task: Task, starts: list[tuple[float, int]], ends: list[tuple[float, int]], *,
-                rooms: Sequence[int] = ()) -> list[Shares]:
+                rooms: Sequence[int] = (), kept: Collection[tuple[int, int]] = ()) -> list[Shares]:
     """As many pairs as can be, as `layout.search.core.board_pairing` lists them. rooms: the room of each run, of those
-    that lie in one."""
+    that lie in one. kept: pairs (run that ends, run that starts) wanted again."""
     if not starts or not ends:
         return [Shares(end=run, start=-1) for _, run in ends] + [Shares(end=-1, start=run) for _, run in starts]
     from scipy.optimize import linear_sum_assignment  # what prints a kept plan pairs nothing
     prices = _prices(task, starts, ends)
     if rooms:
         prices += CARRY_PRICE * _carried(rooms, starts, ends)
+    if kept:
+        prices += OTHER_PRICE * np.array([[(end, start) not in kept for _, start in starts] for _, end in ends])
     chosen = [(e, s) for e, s in zip(*(side.tolist() for side in linear_sum_assignment(prices)))
               if prices[e, s] < NEVER]
     served, used = {e for e, _ in chosen}, {s for _, s in chosen}
