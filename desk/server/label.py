@@ -16,17 +16,24 @@ from capture.language.messages import figure, gettext
 from capture.tape import format_length, parse_length
 
 _UNIT = r"(?:mm|cm|m(?![²2\w])|in(?:ch(?:es)?|\.)?(?!\w)|ft|[\"”″]|'')"
-_NUMBER = r"(?:\d+/\d+|\d+(?:[ -]\d+/\d+|[.,]\d+)?)"
+#: A blank parts the thousands on French and Spanish labels; no board is 4 m long.
+_NUMBER = r"(?:[1-3][ \u00a0\u202f]\d{3}(?![\d/])|\d+/\d+|\d+(?:[ -]\d+/\d+|[.,]\d+)?)"
 _SIZE = re.compile(rf"(?P<number>{_NUMBER})\s*(?P<unit>{_UNIT})?", re.IGNORECASE)
 _BETWEEN = re.compile(r"\s*(?:[x×*]|by)\s*", re.IGNORECASE)
-_NAMED = re.compile(rf"\b(length|long|width|wide|thickness|thick|height)\b[^\d\n]{{0,12}}({_NUMBER})\s*({_UNIT})?",
-                    re.IGNORECASE)
-_THINGS = r"(?:boards?|planks?|pieces?|panels?|pcs?\.?|lamellas?)"
-_PACK = r"(?:packs?|packets?|boxe?s?|cartons?|bundles?|parcels?|pk)"
+#: What labels say in English, French, German, Spanish and Dutch.
+_SIDE = (r"(?:length|long|width|wide|thickness|thick|height|longueur|largeur|[ée]paisseur|länge|breite|stärke|dicke|"
+         r"höhe|longitud|largo|ancho|anchura|espesor|grosor|lengte|breedte|dikte)")
+_NAMED = re.compile(rf"\b({_SIDE})\b[^\d\n]{{0,12}}({_NUMBER})\s*({_UNIT})?", re.IGNORECASE)
+_THINGS = (r"(?:boards?|planks?|pieces?|panels?|pcs?\.?|lamellas?|lames?|pi[èe]ces?|dielen?|paneele?|bretter|stück|"
+           r"stk\.?|tablas?|lamas?|piezas?|planken|panelen|stuks?)")
+_PACK = (r"(?:packs?|packets?|boxe?s?|cartons?|bundles?|parcels?|pk|paquets?|bo[iî]tes?|bottes?|colis|pakete?s?|packung|ve|"
+         r"paquetes?|cajas?|pak|pakken|doos)")
+_EACH = r"(?:per|in an?|an?|each|/|par|pro|je|im|por|en un|la)"
 _COUNTS = tuple(re.compile(pattern, re.IGNORECASE) for pattern in (
-    rf"\b(\d{{1,3}})\s*{_THINGS}\b", rf"\b(\d{{1,3}})\s*(?:per|in an?|an?|each|/)\s*{_PACK}\b",
-    rf"\b{_PACK}\s*(?:of|:|contains|holds|content)\s*:?\s*(\d{{1,3}})\b(?!\s*(?:[.,]\d|m|sq|ft))",
-    rf"\b{_THINGS}\s*(?:per|in an?|an?|/)\s*{_PACK}\s*:?\s*(\d{{1,3}})\b"))
+    rf"\b(\d{{1,3}})\s*{_THINGS}\b", rf"\b(\d{{1,3}})\s*{_EACH}\s*{_PACK}\b",
+    rf"\b{_PACK}\s*(?:of|:|contains|holds|content|de|à|mit|con|van|met)\s*:?\s*(\d{{1,3}})\b"
+    r"(?!\s*(?:[.,]\d|m|sq|ft))",
+    rf"\b{_THINGS}\s*{_EACH}\s*{_PACK}\s*:?\s*(\d{{1,3}})\b"))
 _AREA = re.compile(r"(\d+[.,]\d+)\s*(m²|m2|sqm|sq\.? ?m|sq\.? ?ft|ft²|ft2)(?!\w)", re.IGNORECASE)
 #: What a board may measure, mm: length, width, thickness. Trade fact sheet of this project, section 1: the usual sizes,
 #: with room on both sides.
@@ -128,6 +135,7 @@ def _board(sizes: _Sizes, show: str) -> Label | None:
 
 def _mm(number: str, unit: str) -> float:
     """A size; a comma before three digits parts thousands in millimetres, where boards have no thousandths."""
+    number = re.sub(r"^(\d)[ \u00a0\u202f](\d{3})$", r"\1\2", number)
     if unit.lower() == "mm":
         number = re.sub(r"^(\d)[.,](\d{3})$", r"\1\2", number)
     return parse_length(f"{number} {unit}".replace("''", '"'))
