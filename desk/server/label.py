@@ -26,8 +26,8 @@ _SIDE = (r"(?:length|long|width|wide|thickness|thick|height|longueur|largeur|[é
 _NAMED = re.compile(rf"\b({_SIDE})\b[^\d\n]{{0,12}}({_NUMBER})\s*({_UNIT})?", re.IGNORECASE)
 _THINGS = (r"(?:boards?|planks?|pieces?|panels?|pcs?\.?|lamellas?|lames?|pi[èe]ces?|dielen?|paneele?|bretter|stück|"
            r"stk\.?|tablas?|lamas?|piezas?|planken|panelen|stuks?)")
-_PACK = (r"(?:packs?|packets?|boxe?s?|cartons?|bundles?|parcels?|pk|paquets?|bo[iî]tes?|bottes?|colis|pakete?s?|packung|ve|"
-         r"paquetes?|cajas?|pak|pakken|doos)")
+_PACK = (r"(?:packs?|packets?|boxe?s?|cartons?|bundles?|parcels?|pk|paquets?|bo[iî]tes?|bottes?|colis|pakete?s?|"
+         r"packung|ve|paquetes?|cajas?|pak|pakken|doos)")
 _EACH = r"(?:per|in an?|an?|each|/|par|pro|je|im|por|en un|la)"
 _COUNTS = tuple(re.compile(pattern, re.IGNORECASE) for pattern in (
     rf"\b(\d{{1,3}})\s*{_THINGS}\b", rf"\b(\d{{1,3}})\s*{_EACH}\s*{_PACK}\b",
