@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from babel.messages.catalog import Catalog
 
 #: Languages a reader may ask for: those that lack no sentence and no word of the glossary (the tests see to it).
-OFFERED = ("en",)
+OFFERED = ("en", "de", "fr", "es", "nl")
 #: Where compiled catalogues are kept, if the variable says so; set and empty: nowhere.
 _PLACE = "TAPEGROOVE_CACHE"
 #: Before a compiled catalogue in the cache stands its own digest, so many bytes.

@@ -56,11 +56,11 @@ class FloorJobs:
     @property
     def troubles(self) -> tuple[Problem, ...]:
         """Plans that cannot be read, and floors that are no more and hold a plan."""
-        held = (name for name in self.left if _is_worked_on(self.there[name]))
+        held = ((name, f"{self.folder.name}/{name}") for name in self.left if _is_worked_on(self.there[name]))
         return (*(floor.trouble for floor in self.floors if floor.trouble is not None), *(
             Problem(slug="floor-left", where=name, stage="plan", severity="note", says=gettext(
                 "{folder} holds the plan of a floor that the house no longer has; take the folder away once nobody "
-                "lays by it.", folder=f"{self.folder.name}/{name}")) for name in held))
+                "lays by it.", folder=place)) for name, place in held))
 
 
 def floor_jobs(joined: JoinedHouse, folder: Path) -> FloorJobs:

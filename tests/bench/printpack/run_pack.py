@@ -168,7 +168,7 @@ def row_pages(job: PackJob, paper: Paper, rows: tuple[Row, ...]) -> Iterator[She
     """The rows' sheets. Raises PrintError for one that goes on no page."""
     fit, names = Fit(job), names_by_piece(find_templates(job.plan, show=job.show))
     for row in rows:
-        yield bound([row_page(job, row, paper, names, fit)], paper, foot="", short=job.title)[0]
+        yield bound([row_page(job, row, paper, names, fit)], paper, title=job.title, foot=str)[0]
 
 
 def rows(rooms: int = 20, first: int = 0) -> None:

@@ -163,7 +163,7 @@ def sheets_of(case: Case) -> list[Sheet]:
     """The rows' pages as sheets of A4."""
     job, fit = case.job, Fit(case.job)
     names = names_by_piece(find_templates(job.plan))
-    return [bound([row_page(job, row, A4, names, fit)], A4, foot="", short=job.title)[0] for row in job.plan.rows]
+    return [bound([row_page(job, row, A4, names, fit)], A4, title=job.title, foot=str)[0] for row in job.plan.rows]
 
 
 def main(rooms: int = 200, first: int = 0) -> None:
