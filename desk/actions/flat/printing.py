@@ -62,8 +62,8 @@ def flat_pack(job: FlatJob, flat: FlatPlan, date: datetime.date, tuned: Callable
     return FlatPack(title=state.joined.entry.title or gettext("The flat"), show=show, date=date,
                     floors=tuple((floor.name, _floor(job, floor.name, floor.plan, date, tuned))
                                  for floor in flat.floors), groups=_groups(state),
-                    order=order_reason(state.joined.order) if len(flat.floors) > 1 else "", boards=tuple(filter(None, boards)),
-                    doorways=tuple(doorways),
+                    order=order_reason(state.joined.order) if len(flat.floors) > 1 else "",
+                    boards=tuple(filter(None, boards)), doorways=tuple(doorways),
                     shopping=tuple(item_words(item, show) for item in flat.shopping), travels=flat.travels)
 
 
@@ -83,7 +83,9 @@ def _floor(job: FlatJob, name: str, plan: Plan, date: datetime.date, tuned: Call
 
 def _groups(state: FlatState) -> tuple[tuple[tuple[str, Ring], ...], ...]:
     """The rooms' outlines, called by the number that their corners begin with and their name."""
-    joined = state.joined
-    number = {name: k for k, name in enumerate(joined.house.placings, start=1)}
-    return tuple(tuple((f"{number[name]} {name}", tuple((float(x), float(y)) for x, y in joined.house.placings[name].place(
-        joined.rooms[name].outline_mm))) for name in part) for part in joined.parts)
+    rooms, placings = state.joined.rooms, state.joined.house.placings
+    number = {name: k for k, name in enumerate(placings, start=1)}
+
+    def ring(name: str) -> Ring:
+        return tuple((float(x), float(y)) for x, y in placings[name].place(rooms[name].outline_mm))
+    return tuple(tuple((f"{number[name]} {name}", ring(name)) for name in part) for part in state.joined.parts)
