@@ -29,7 +29,7 @@ class FittedRooms:
 
 def fit_rooms(rooms: Mapping[str, Room], passages: Sequence[Passage]) -> FittedRooms:
     """Put rooms side by side through all doorways that fit. Boards are not asked for: every room is a group."""
-    kept, troubles = [], []
+    kept, troubles = list[Passage](), list[LayoutError]()
     for passage in passages:
         trouble = _refusal({name: rooms[name] for name in passage.rooms}, [passage]) or _twice(passage, kept)
         if trouble is None:
