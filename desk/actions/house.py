@@ -81,6 +81,9 @@ def join_house(folder: Path, survey_of: SurveyOf = survey_in, entry: HouseEntry 
     groups: dict[str, tuple[str, ...]] = {}
     for group in sorted(house.groups, key=lambda group: max(order.rooms.index(name) for name in group)):
         groups[_folder_of(group, set(groups))] = group
+    if not order.named:
+        order = replace(order, rooms=tuple(name for group in groups.values()
+                                           for name in sorted(group, key=order.rooms.index)))
     jobs = {key: _joined_job(entry, gathered, joined[group], group, passages, headings[group[0]])
             for key, group in groups.items()}
     unfit = tuple(problem for error in (*_told_once(entry, fitted), *splits) for problem in refusal_of(error)[0])

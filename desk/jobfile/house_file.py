@@ -8,7 +8,7 @@ from typing import Annotated, Any, Literal
 from pydantic import AfterValidator, Field
 
 from capture.language.messages import gettext, lazy_gettext, marked
-from desk.jobfile.kinds import Entry, LengthFrom1, Name, OrAuto, Pair, Placed, Text, Wall, like, words, wrong
+from desk.jobfile.kinds import Entry, LengthFrom1, Name, OrAuto, Pair, Placed, PrintedText, Wall, like, words, wrong
 from desk.jobfile.reader import read_as, schema_of, unknown_keys
 from desk.problem import JobFileError, Problem, shown
 from printpack.outputs.filenames import is_portable
@@ -49,7 +49,7 @@ class HouseEntry(Entry):
 
     format: Literal["tapegroove-house"] = "tapegroove-house"
     version: Annotated[Literal[1], words(marked("1, the version that this program reads"))] = 1
-    title: Text = ""
+    title: PrintedText = ""
     rooms: Annotated[tuple[Annotated[Name, AfterValidator(_folder)], ...], Field(min_length=1), words(
         marked('a list of the folders of its rooms, each once, such as ["kitchen", "hall"]'))]
     doorways: tuple[DoorwayEntry, ...] = ()

@@ -90,7 +90,7 @@ def say_house(job: FlatJob, folder: str) -> str:
             "{off:.0f} mm apart.", rooms_a=p.rooms[0], doors_a=p.doors[0], rooms_b=p.rooms[1], doors_b=p.doors[1],
             off=off)
         for p, off in joined.house.misfits))
-    lines += section(gettext("In which order"), [order_words(joined.order)])
+    lines += section(gettext("In which order"), [order_words(joined.order, joined.groups.values())])
     lines += _bought(flat, show) if flat is not None else []
     kept = bool(job.state.jobs.floors) and all(floor.is_kept for floor in job.state.jobs.floors)
     lines += [""] + paragraph(gettext(

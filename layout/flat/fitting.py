@@ -1,7 +1,8 @@
 """Rooms put side by side as far as they fit: what does not is left out and told of, and the rest of the flat goes on.
 
-A doorway whose two sides differ, a ring of rooms that does not close and rooms that come to lie over one another each
-cost the doorway at fault; rooms that no doorway leads to lie by themselves, in a frame of their own.
+A doorway whose two sides differ or whose door is part of another, a ring of rooms that does not close and rooms that
+come to lie over one another each cost the doorway at fault; rooms that no doorway leads to lie by themselves, in a
+frame of their own.
 """
 from __future__ import annotations
 
@@ -28,9 +29,9 @@ class FittedRooms:
 
 def fit_rooms(rooms: Mapping[str, Room], passages: Sequence[Passage]) -> FittedRooms:
     """Put rooms side by side through all doorways that fit. Boards are not asked for: every room is a group."""
-    kept, troubles = [], []
+    kept, troubles = list[Passage](), list[LayoutError]()
     for passage in passages:
-        trouble = _refusal({name: rooms[name] for name in passage.rooms}, [passage])
+        trouble = _refusal({name: rooms[name] for name in passage.rooms}, [passage]) or _twice(passage, kept)
         if trouble is None:
             kept.append(passage)
         else:
@@ -57,6 +58,19 @@ def _refusal(rooms: Mapping[str, Room], passages: Sequence[Passage]) -> LayoutEr
     except LayoutError as error:
         return error
     return None
+
+
+def _twice(passage: Passage, others: Sequence[Passage]) -> LayoutError | None:
+    """Why a doorway is none whose door is part of another already."""
+    taken = {side for other in others for side in zip(other.rooms, other.doors)}
+    side = next((side for side in zip(passage.rooms, passage.doors) if side in taken), None)
+    if side is None:
+        return None
+    (a, b), (room, door) = passage.rooms, side
+    return LayoutError("door-twice", lazy_gettext(
+        "Door {door} of {room} is named in two doorways, and a door leads to one place; the one between {a} and {b} is "
+        "left out. Part it, or name the door that is meant.", door=door, room=room, a=a, b=b),
+        where=f"{room} {door}")
 
 
 def _misfit(rooms: Mapping[str, Room], passages: Sequence[Passage]) -> tuple[LayoutError, Passage] | None:

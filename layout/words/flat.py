@@ -2,6 +2,8 @@
 from room to room."""
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
+
 from capture.language.messages import gettext, listed, marked, ngettext, worded
 from layout.flat_plan import BoardKind, FlatPlan, LayingOrder, PassageChoice, Travel
 from layout.plan import SPARE_BOARDS
@@ -12,11 +14,13 @@ _FILE = "house.json"
 LEAFLET = marked("Many makers ask for a profile in every doorway: their leaflet decides.")
 
 
-def order_words(order: LayingOrder) -> str:
-    """In which order the rooms are laid, and why."""
-    if len(order.rooms) < 2:
+def order_words(order: LayingOrder, floors: Iterable[Sequence[str]]) -> str:
+    """In which order the rooms are laid, and why. floors: the rooms of each floor, in the order of laying: those that
+    boards run through are laid as one."""
+    laid = [sorted(floor, key=order.rooms.index) for floor in floors]
+    if len(laid) < 2:
         return ""
-    rooms = gettext(", then ").join(order.rooms)
+    rooms = gettext(", then ").join(listed(floor) for floor in laid)
     if order.named:
         return gettext("Lay {rooms}: the order that {file} asks for.", rooms=rooms, file=_FILE)
     return worded(_ORDER[order.rule], rooms=rooms, entrance=order.entrance, file=_FILE)
@@ -34,13 +38,29 @@ _ORDER = {
 }
 
 
+def order_reason(order: LayingOrder) -> str:
+    """Why the rooms are laid in this order, for paper that lists it: no file can be written there."""
+    if order.named:
+        return gettext("You put the rooms in this order.")
+    return worded(_REASON[order.rule], room=order.entrance)
+
+
+_REASON = {
+    "named": marked("From the farthest room to {room}, which you leave by."),
+    "outer-door": marked("From the farthest room to {room}, the only one with a door that leads to none of the "
+                         "others."),
+    "most-doorways": marked("From the farthest room to {room}, which has most doorways: nothing says by which room "
+                            "you leave."),
+}
+
+
 def passage_words(choice: PassageChoice, show: str) -> str:
     """How a doorway is laid, and why."""
     units, (a, b) = Lengths(show), choice.rooms
     what = (gettext("Between {a} and {b} boards run through", a=a, b=b) if choice.through else
             gettext("Between {a} and {b} lay a profile", a=a, b=b))
     if choice.rule == "asked":
-        return gettext("{what}: {file} says so.", what=what, file=_FILE)
+        return gettext("{what}: you chose it.", what=what)
     if choice.rule == "other-boards":
         return gettext("{what}: the rooms have different boards.", what=what)
     if choice.rule == "second-opening":

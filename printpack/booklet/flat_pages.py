@@ -59,7 +59,9 @@ def _first(flat: FlatPack, paper: Paper) -> tuple[Page, ...]:
     width = column_width(paper)
     blocks = [paragraph(gettext("Laying booklet for the flat, {day}. Each room has its own part, in the order they are "
                                 "laid.", day=long_date(flat.date)), width), _drawing(flat, width),
-              heading(gettext("Order of work"), width), paragraph(flat.order, width),
+              paragraph(gettext("Corners, pipes and doors begin with the number of their room: 2A is corner A of room "
+                                "2. J1, J2, ... are jambs of openings that boards run through."), width),
+              heading(gettext("Order of work"), width), *([paragraph(flat.order, width)] if flat.order else []),
               *(point(f"{number}. {_work(flat, name, job)}", width, tick=True)
                 for number, (name, job) in enumerate(flat.floors, start=1))]
     if flat.doorways:

@@ -60,7 +60,7 @@ class Undercut:
     tuck_mm: float
 
 
-def _within(text: str, left: float, right: float, foot: float) -> Word:
+def _word_within(text: str, left: float, right: float, foot: float) -> Word:
     """A word in an upright part of a frame; turned where it is longer than the part is wide."""
     middle = (left + right) / 2
     if text_width(text, SMALL) <= right - left - 1.0:
@@ -76,8 +76,8 @@ def undercut(cut: Undercut, high: str, deep: str, lining: str, stop: str) -> Sce
     return Scene((Part("floor", box(0.0, _LEVEL, 88.0, _LEVEL + 2.0)), Part("tool", box(24.0, under, tip, _LEVEL)),
                   Part("new", box(24.0, under - scale * cut.board_mm, tip, under)),
                   Part("tool", box(face, 2.0, face + 14.0, level)), Part("tool", box(face + 14.0, 2.0, 88.0, level)),
-                  Part("tool", box(75.0, 2.0, 86.0, level)), _within(gettext("casing"), face, face + 14.0, level),
-                  _within(lining, face + 14.0, 75.0, level), _within(stop, 75.0, 86.0, level),
+                  Part("tool", box(75.0, 2.0, 86.0, level)), _word_within(gettext("casing"), face, face + 14.0, level),
+                  _word_within(lining, face + 14.0, 75.0, level), _word_within(stop, 75.0, 86.0, level),
                   Stroke("saw", ((face, level), (end, level))), Stroke("measure", ((18.0, _LEVEL), (18.0, level))),
                   Stroke("plain", ((15.0, level), (face, level))),
                   Word((16.0, (level + _LEVEL) / 2 + 1.4), high, "end", True),

@@ -132,15 +132,17 @@ def _is_worked_on(job: Job) -> bool:
 def _there(folder: Path) -> Iterator[tuple[str, Job]]:
     """Jobs of floors in the folder. Raises JobFileError for anything else in it, which is never written over."""
     if folder.is_symlink() or (folder.exists() and not folder.is_dir()):
-        raise file_error("folder-in-use", f"{folder} is not a folder; choose a new folder to write into.")
+        raise file_error("folder-in-use", gettext(
+            "{folder} is not a folder; choose a new folder to write into.", folder=folder))
     for place in sorted(folder.iterdir()) if folder.is_dir() else ():
         if place.name.startswith("."):
             continue
         job = _floor_in(place)
         if job is None:
             name = f"{place.name}/{JOB_NAME}" if (place / JOB_NAME).exists() else place.name
-            raise file_error("folder-in-use", f"{folder} holds other files ({name}, for one), and they would be lost; "
-                                              "choose a new or empty folder.")
+            raise file_error("folder-in-use", gettext(
+                "{folder} holds other files ({lost}, for one), and they would be lost; choose a new or empty folder.",
+                folder=folder, lost=name))
         yield place.name, job
 
 

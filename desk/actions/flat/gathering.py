@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import math
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from capture.adjustment.survey import Survey
@@ -63,7 +63,7 @@ def gather_rooms(folder: Path, entry: HouseEntry, survey_of: SurveyOf = survey_i
         try:
             passages.append((_passage(rooms, doorway), {"through": True, "profile": False}.get(doorway.laid)))
         except (JobFileError, LayoutError) as error:
-            troubles += refusal_of(error)[0]
+            troubles += [replace(problem, where=doorway.where) for problem in refusal_of(error)[0]]
     return GatheredRooms(jobs=jobs, rooms=rooms, spreads=spreads, passages=tuple(passages), troubles=tuple(troubles))
 
 

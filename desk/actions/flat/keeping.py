@@ -76,7 +76,7 @@ def _entry(own: Owned) -> dict[str, object]:
 def _from_kept(state: FlatState) -> FlatPlan:
     plans = {floor.name: floor.kept.plan for floor in state.jobs.floors if floor.kept is not None}
     counted = {floor.name: _counted(floor.job) for floor in state.jobs.floors}
-    laid = tuple(FloorPlan(name=name, plan=plan, alone=max(plan.boards, counted[name][0]))
+    laid = tuple(FloorPlan(name=name, plan=plan, alone=counted[name][0] or plan.boards)
                  for name, plan in plans.items())
     asked = {floor.name: (to_room(floor.job, floor.kept.survey), to_wishes(floor.job)) for floor in state.jobs.floors
              if floor.kept is not None and floor.kept.survey is not None}

@@ -99,7 +99,7 @@ def house_answer(job: FlatJob, folder: str) -> dict[str, Any]:
                    | _floor(plans.get(floor.name), show) for floor in job.state.jobs.floors],
         "misfits": [{"rooms": list(p.rooms), "doors": list(p.doors), "mm": off} for p, off in joined.house.misfits],
         "order": {"rooms": list(joined.order.rooms), "entrance": joined.order.entrance, "rule": joined.order.rule,
-                  "asked": list(joined.entry.order), "says": order_words(joined.order)},
+                  "asked": list(joined.entry.order), "says": order_words(joined.order, joined.groups.values())},
         "doorways": [{"rooms": list(one.rooms), "doors": list(one.doors),
                       "laid": "through" if one.through else "profile", "rule": one.rule,
                       "says": passage_words(one, show)} | place

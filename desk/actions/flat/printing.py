@@ -6,6 +6,7 @@ import re
 from collections.abc import Callable
 from pathlib import Path
 
+from capture.language.messages import gettext, worded
 from desk.actions.answers import to_json
 from desk.actions.flat.planning import flat_planned, house_answer
 from desk.actions.flat.state import FlatJob, FlatState
@@ -18,7 +19,7 @@ from desk.problem import JobProblems
 from layout.flat_plan import FlatPlan
 from layout.plan import Plan, Ring
 from layout.planfile.codec import to_answer
-from layout.words.flat import kind_words, kinds_words, order_words, passage_words
+from layout.words.flat import LEAFLET, kind_words, kinds_words, order_reason, passage_words
 from layout.words.purchases import item_words
 from printpack.booklet.flat_pages import FlatPack
 from printpack.job import PackJob
@@ -56,11 +57,13 @@ def flat_pack(job: FlatJob, flat: FlatPlan, date: datetime.date, tuned: Callable
     """The flat as it is printed."""
     state, show = job.state, job.state.show
     boards = [*(kind_words(kind, show) for kind in flat.kinds), kinds_words(flat)]
-    return FlatPack(title=state.joined.entry.title or state.joined.entry.rooms[0], show=show, date=date,
+    doorways = [passage_words(one, show) for one in state.joined.doorways]
+    doorways += [worded(LEAFLET)] * any(one.through for one in state.joined.doorways)
+    return FlatPack(title=state.joined.entry.title or gettext("The flat"), show=show, date=date,
                     floors=tuple((floor.name, _floor(job, floor.name, floor.plan, date, tuned))
                                  for floor in flat.floors), groups=_groups(state),
-                    order=order_words(state.joined.order), boards=tuple(filter(None, boards)),
-                    doorways=tuple(passage_words(one, show) for one in state.joined.doorways),
+                    order=order_reason(state.joined.order) if len(flat.floors) > 1 else "",
+                    boards=tuple(filter(None, boards)), doorways=tuple(doorways),
                     shopping=tuple(item_words(item, show) for item in flat.shopping), travels=flat.travels)
 
 
@@ -79,6 +82,10 @@ def _floor(job: FlatJob, name: str, plan: Plan, date: datetime.date, tuned: Call
 
 
 def _groups(state: FlatState) -> tuple[tuple[tuple[str, Ring], ...], ...]:
-    joined = state.joined
-    return tuple(tuple((name, tuple((float(x), float(y)) for x, y in joined.house.placings[name].place(
-        joined.rooms[name].outline_mm))) for name in part) for part in joined.parts)
+    """The rooms' outlines, called by the number that their corners begin with and their name."""
+    rooms, placings = state.joined.rooms, state.joined.house.placings
+    number = {name: k for k, name in enumerate(placings, start=1)}
+
+    def ring(name: str) -> Ring:
+        return tuple((float(x), float(y)) for x, y in placings[name].place(rooms[name].outline_mm))
+    return tuple(tuple((f"{number[name]} {name}", ring(name)) for name in part) for part in state.joined.parts)

@@ -31,7 +31,8 @@ class Plans:
         from desk.actions.flat.planning import house_answer
         kept = kept_flat(state)
         answer = house_answer(kept if kept.flat is not None else self._planned(state, effort), "")
-        return {"together": answer["together"], "problems": answer["problems"], "kept": kept.flat is not None,
+        return {"together": _with_amounts(answer["together"]), "problems": answer["problems"],
+                "kept": kept.flat is not None,
                 "floors": [{key: value for key, value in floor.items() if key != "plan"}
                            for floor in answer["floors"]]}
 
@@ -78,6 +79,16 @@ class Plans:
         job = self._planning.run(planned_apart, state, effort)
         self._known = [((effort, asked), job), *self._known[: _KEPT - 1]]
         return job
+
+
+def _with_amounts(together: dict[str, Any] | None) -> dict[str, Any] | None:
+    """What the flat takes, every line of its shopping with how many in words: "1 roll", not "1 rolls"."""
+    from printpack.units import NO_BREAK, how_many
+    if together is None:
+        return None
+    return together | {"shopping": [
+        line | {"amount": how_many(line["quantity"], line["unit"]).replace(NO_BREAK, " ")}
+        for line in together["shopping"]]}
 
 
 def planned_apart(state: FlatState, effort: str) -> FlatJob:

@@ -80,7 +80,7 @@ export class Purchase {
       boards.map((kind) => this.#kind(kind)),
       this.#problems({problems}),
       el('h3', {}, words.shoppingHead()),
-      el('ul.plainlist', {}, shopping.map(({what, quantity, unit, why}) => el('li', {}, el('b', {}, inPageWords({}, `${quantity} ${unit}`)), ` ${what}`, why ? el('small', {}, why) : null))),
+      el('ul.plainlist', {}, shopping.map(({what, amount, why}) => el('li', {}, el('b', {}, inPageWords({}, amount)), ` ${what}`, why ? el('small', {}, why) : null))),
       floors.length > 1
         ? fold('floors', words.oneByOne(), floors.filter(({boards: count}) => count !== undefined).map((floor) => words.floorBoards(this.#rooms(floor.rooms), floor.boards)))
         : null,
@@ -94,7 +94,7 @@ export class Purchase {
   }
 
   // The figures of one kind of boards, and what is said of them.
-  #kind({packs, boards_alone: boards, packs_alone: alone, board, spare, bound, says}) {
+  #kind({packs, boards, packs_alone: alone, board, spare, bound, says}) {
     const figure = (name, value, note) => el('div', {}, el('dt', {}, name), el('dd', {}, el('b', {}, value), el('small', {}, note)));
     return [
       el(

@@ -218,6 +218,9 @@ def test_no_rule_is_broken_on_a_flat_that_is_joined(quick_desk, open_page, flat)
     seen(watched.page)
     expect(watched.page.locator(".purchase .figures").first).to_be_visible()
     expect(watched.page.locator(".purchase .working")).to_have_count(0)
+    boards = watched.page.locator(".purchase .figures b").nth(1).inner_text()
+    expect(watched.page.locator(".purchase .figures + p")).to_contain_text(f": {boards} boards, ")
+    expect(watched.page.locator(".purchase .plainlist").first).to_contain_text("1 roll tape")
     looks_well(watched.page, "home")
     assert watched.errors == []
 

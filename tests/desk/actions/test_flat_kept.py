@@ -57,6 +57,9 @@ def test_every_floor_keeps_its_part_of_the_flat_and_is_current(kept):
         assert find_faults(floor.kept.plan, to_pack_job(floor.job, floor.kept.survey, floor.kept.plan,
                                                         date=ON).room) == ()
     (kind,) = job.flat.kinds
+    # What sharing saves is counted as it was planned, though a floor that leaves offcuts may take more than alone.
+    told = {floor.name: floor.job.data["plan"]["flat"]["alone"] for floor in state.jobs.floors}
+    assert {floor.name: floor.alone for floor in job.flat.floors} == told and kind.alone == sum(told.values())
     assert kind.bound <= kind.boards < kind.alone and kind.packs_to_buy * kind.board.pack - kind.boards == kind.spare
     now = flat_now(kept)
     assert {room["state"] for room in now["rooms"].values()} == {"kept"}

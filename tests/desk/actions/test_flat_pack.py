@@ -10,7 +10,7 @@ import pypdfium2
 from desk.actions.flat.planning import flat_kept
 from desk.cli import main
 from tests.desk.actions.test_flat_kept import ON
-from tests.support.houses import drawn_flat
+from tests.support.houses import drawn_flat, invented_flat, write_house
 
 
 @pytest.fixture(scope="module")
@@ -40,6 +40,21 @@ def test_one_booklet_holds_every_room_once_and_buys_once(flat, tmp_path, capsys)
         assert any("Buy by the list of the whole flat" in page for page in own)
     carried = next(page for page in pages if page.startswith("Offcuts carried"))
     assert all(travel.label in carried for travel in plan.travels)
+
+
+def test_the_first_page_tells_order_and_doorways_as_they_are_laid_and_names_no_file(tmp_path):
+    """Boards run through between kitchen and hall, so these are one floor; rooms are numbered as house.json lists
+    them."""
+    place = invented_flat(tmp_path / "flat")
+    write_house(place, title="")
+    assert main(["pack", str(place), "-o", str(tmp_path / "pack")]) == 0
+    first = pages_of(tmp_path / "pack" / "booklet.pdf")[0]
+    assert first.startswith("The flat") and "house.json" not in first and "Lay kitchen" not in first
+    assert first.index("1. bath:") < first.index("2. kitchen+hall:") and "From the farthest room to hall" in first
+    assert "1 kitchen" in first and "2 hall" in first and "3 bath" in first and "corner A of room 2" in first
+    assert "boards run through: you chose it." in first and "their leaflet decides" in first
+    order = json.loads((tmp_path / "pack" / "flat.json").read_text())["order"]
+    assert order["rooms"] == ["bath", "kitchen", "hall"] and "Lay bath, then kitchen and hall:" in order["says"]
 
 
 def test_a_booklet_a_room_where_that_is_asked_for_and_the_folder_is_written_again(flat, tmp_path, capsys):

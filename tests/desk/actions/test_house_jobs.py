@@ -81,6 +81,12 @@ def test_a_house_that_cannot_be_read_is_one_sentence(house, change, words, capsy
     assert not (house / "floors").exists()
 
 
+def test_a_title_that_came_by_mail_steers_no_terminal(house, capsys):
+    write_house(house, title="Flat\x1b[2J\nDone")
+    status, told, _ = run(["house", str(house), "--effort", "preview"], capsys)
+    assert status == 0 and "\x1b" not in told and told.startswith("Flat\\x1b[2J\\nDone: 3 rooms")
+
+
 DOORWAY = {"rooms": ["kitchen", "hall"], "doors": ["D1", "D1"], "laid": "profile"}
 
 
@@ -112,6 +118,8 @@ def test_what_is_wrong_with_one_room_or_doorway_is_one_sentence_and_the_rest_goe
     answer = json.loads(told)
     assert status == 1 and words in complaint and complaint.count("\n") == 1
     assert [problem["says"] for problem in answer["problems"]] == complaint.splitlines()
+    if "no door D7" in words:
+        assert [problem["where"] for problem in answer["problems"]] == ["doorways[1]"]
     planned = {name for floor in answer["floors"] for name in floor["rooms"] if "plan" in floor}
     assert planned == left and answer["together"]["boards"][0]["boards"] > 0
 

@@ -134,3 +134,14 @@ def test_rooms_over_one_another_cost_the_doorway_at_fault(flat):
     assert {error.slug for error in fitted.troubles} <= {"rooms-overlap"}
     assert len(fitted.passages) == len(passages) - len(fitted.troubles) and door.name == "D1"
     assert set(fitted.house.placings) == set(rooms)
+
+
+def test_a_door_leads_to_one_place_whichever_way_round_a_doorway_is_named(flat):
+    rooms, passages, _ = flat
+    first = passages[0]
+    again = replace(first, rooms=first.rooms[::-1], doors=first.doors[::-1])
+    for more in (first, again):
+        fitted = fit_rooms(rooms, [*passages, more])
+        (error,) = fitted.troubles
+        assert error.slug == "door-twice" and first.doors[0] in str(error) and fitted.passages == tuple(passages)
+        assert fitted.house.misfits == fit_rooms(rooms, passages).house.misfits

@@ -5,7 +5,7 @@ import pytest
 
 from layout.flat_plan import BoardKind, LayingOrder, PassageChoice, Travel
 from layout.room import Board
-from layout.words.flat import kind_words, order_words, passage_words, travel_words
+from layout.words.flat import kind_words, order_reason, order_words, passage_words, travel_words
 
 BOARD = Board(length_mm=1285.0, width_mm=192.0, thickness_mm=8.0, pack=8)
 
@@ -30,13 +30,20 @@ def test_every_way_a_doorway_is_settled_has_a_sentence_of_its_own():
                                              ("most-doorways", "most doorways")])
 def test_the_order_says_where_it_ends_and_how_that_is_known(rule, words):
     order = LayingOrder(rooms=("bath", "hall"), entrance="hall", rule=rule)
-    assert words in order_words(order) and "bath, then hall" in order_words(order)
-    assert ("Write" in order_words(order)) == (rule != "named")
+    said = order_words(order, [["bath"], ["hall"]])
+    assert words in said and "bath, then hall" in said and ("Write" in said) == (rule != "named")
+    assert "hall" in order_reason(order) and ".json" not in order_reason(order)  # no file can be written on paper
 
 
 def test_an_order_that_was_asked_for_and_one_of_a_single_room():
-    assert "asks for" in order_words(LayingOrder(rooms=("a", "b"), entrance="b", rule="named", named=True))
-    assert order_words(LayingOrder(rooms=("a",), entrance="a", rule="outer-door")) == ""
+    asked = LayingOrder(rooms=("a", "b"), entrance="b", rule="named", named=True)
+    assert "asks for" in order_words(asked, [["a"], ["b"]]) and "You put" in order_reason(asked)
+    assert order_words(LayingOrder(rooms=("a",), entrance="a", rule="outer-door"), [["a"]]) == ""
+
+
+def test_rooms_that_boards_run_through_are_laid_as_one_whatever_lies_between_them():
+    order = LayingOrder(rooms=("kitchen", "bath", "hall"), entrance="hall", rule="named", named=True)
+    assert "Lay bath, then kitchen and hall:" in order_words(order, [["bath"], ["hall", "kitchen"]])
 
 
 def test_boards_of_a_kind_are_bought_as_the_floors_plans_take_them_and_what_is_saved_is_told():
