@@ -210,7 +210,7 @@ def _plan(options: argparse.Namespace) -> int:
     _note_old(kept)
     if options.keep and not (kept and kept.on and kept.is_current):
         JobKeeper(folder).keep(with_plan(job, survey, plan, on=datetime.date.today()), instead_of=job)
-    _tell_ties(folder)
+    _tell_ties(folder, job)
     return _answer(options, lambda: plan_text(plan, survey, job),
                    lambda: say_plan(plan, job, survey_doubts(survey)) + say_kept(kept, options.keep))
 
@@ -301,17 +301,17 @@ def _make_pack(options: argparse.Namespace, job_path: Path, output: Path, paper:
     survey, plan, files, kept = make_pack_folder(job, photos, output, paper=paper or usual_paper(job, settings),
                                                  pictures=marked_photos(folder, job))
     _note_old(kept)
-    _tell_ties(folder)
+    _tell_ties(folder, job)
     answer = {"format": "tapegroove-pack", "version": 1, "folder": str(output), "files": sorted(files),
               "boards": plan.boards, "packs": plan.packs}
     return _answer(options, lambda: to_json(answer), lambda: say_pack(str(output), files, plan, survey_doubts(survey))
                    + say_kept(kept, False))
 
 
-def _tell_ties(folder: Path) -> None:
+def _tell_ties(folder: Path, job: Job) -> None:
     """Tell of plans of the flat that count on an offcut which is no longer there."""
     from desk.actions.flat.ties import ties_around
-    for problem in ties_around(folder):
+    for problem in ties_around(folder, job):
         _complain(problem.says)
 
 
@@ -330,7 +330,7 @@ def _day(options: argparse.Namespace) -> int:
     job, day, told, says, printed = run_day(JobKeeper(folder), job, photos, options.words, paper=options.paper,
                                             on=datetime.date.today())
     files = [str(path) for path in printed]
-    _tell_ties(folder)
+    _tell_ties(folder, job)
     return _answer(options, lambda: to_json(day_answer(day, told, says, files, job.show)),
                    lambda: say_day(job, day, says, files))
 

@@ -44,9 +44,11 @@ def broken_ties(plans: Mapping[str, Plan], left: Mapping[str, Leaves]) -> tuple[
         labels=listed(labels))) for (taker, giver), labels in gone.items())
 
 
-def ties_around(folder: Path) -> tuple[Problem, ...]:
+def ties_around(folder: Path, job: Job) -> tuple[Problem, ...]:
     """The same for the floor of a house whose job lies in this folder, and for those that rely on it; nothing for any
     other job."""
+    if "house" not in job.data:
+        return ()
     name = folder.absolute().name
     jobs = dict(_jobs_beside(folder.absolute()))
     plans = {floor: plan for floor, (_, plan) in jobs.items()}
@@ -64,10 +66,8 @@ def leaves_by(jobs: Mapping[str, Job]) -> dict[str, Leaves]:
 def _jobs_beside(folder: Path) -> Iterator[tuple[str, tuple[Job, Plan]]]:
     """The jobs with a plan kept in the floors of the house that this one is of."""
     try:
-        if "house" not in read_job(folder).data:
-            return
         places = sorted(place for place in folder.parent.iterdir() if (place / JOB_NAME).is_file())
-    except (JobFileError, OSError):
+    except OSError:
         return
     for place in places:
         try:

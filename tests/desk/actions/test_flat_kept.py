@@ -96,14 +96,14 @@ def test_paper_tells_what_goes_to_another_room_and_what_comes_from_one(kept):
 
 def test_a_room_planned_alone_afterwards_tells_those_that_counted_on_it(kept, capsys):
     giver, taker = next((one.from_floor, one.to_floor) for one in kept_flat(flat_state(kept)).flat.travels)
-    assert ties_around(kept / "floors" / taker) == ()
+    assert ties_around(kept / "floors" / taker, read_job(kept / "floors" / taker)) == ()
     assert main(["plan", str(kept / "floors" / giver), "--afresh", "--keep"]) == 0
     told = capsys.readouterr().err
     assert f"The plan of {taker} counts on" in told and f"of {giver} that" in told
-    assert any(problem.where == taker for problem in ties_around(kept / "floors" / taker))
+    assert any(problem.where == taker for problem in ties_around(kept / "floors" / taker, read_job(kept / "floors" / taker)))
     assert any(f"The plan of {taker}" in problem["says"] for problem in flat_now(kept)["problems"])
     assert main(["house", str(kept), "--keep", "--effort", "preview"]) == 0  # which puts it right
-    assert ties_around(kept / "floors" / taker) == ()
+    assert ties_around(kept / "floors" / taker, read_job(kept / "floors" / taker)) == ()
 
 
 def test_an_offcut_that_came_out_shorter_is_missed(kept):
@@ -146,13 +146,13 @@ def test_the_next_room_goes_by_what_the_first_really_left(kept, capsys):
     giver, taker = kept / "floors" / travel.from_floor, kept / "floors" / travel.to_floor
     cut = next(piece for piece in kept_plan(read_job(giver)).plan.pieces if piece.id == travel.cut_by)
     assert main(["day", str(giver), "row", str(int(cut.id.partition(".")[0]) - 1), "done"]) == 0
-    assert ties_around(taker) == ()
+    assert ties_around(taker, read_job(taker)) == ()
     assert main(["day", str(giver), "piece", cut.id, "came", "out",
                  f"{cut.to_mm - cut.from_mm + 6.0:.0f}", "mm"]) == 0
     said = capsys.readouterr().err
     assert f"The plan of {travel.to_floor} counts on" in said and travel.label in said
     assert main(["house", str(kept), "--keep", "--effort", "preview"]) == 0
-    assert ties_around(taker) == () and flat_now(kept)["problems"] == []
+    assert ties_around(taker, read_job(taker)) == () and flat_now(kept)["problems"] == []
     left = leaves_of(travel.from_floor, read_job(giver))
     for name, plan in plans_of(kept).items():
         for own in plan.owned:
