@@ -9,6 +9,7 @@ import os
 import sys
 
 import pytest
+from hypothesis import settings
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 #: What one worker or process of a test compiled the others, and the next run, load.
@@ -22,6 +23,8 @@ gc.set_threshold(50_000, 20, 50)
 from tests.support.once import judge_once  # noqa: E402  (numpy reads the environment as it is loaded)
 
 judge_once()
+settings.register_profile("tapegroove", deadline=None)  # nothing asserts a time
+settings.load_profile("tapegroove")
 #: Half a minute, where none of it is remembered.
 LONGEST = "test_the_rooms_are_typed_and_a_planted_none_is_found"
 
