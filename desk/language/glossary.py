@@ -11,8 +11,8 @@ from importlib import resources
 
 from babel.messages.catalog import Catalog
 
-#: Gaps, and names of files and folders: no words of a sentence.
-_NO_WORDS = re.compile(r"\{[^}]*\}|\b\w+(\.\w+|/)")
+#: Gaps, commands, and names of files and folders: no words of a sentence.
+_NO_WORDS = re.compile(r"\{[^}]*\}|\btapegroove \w+|\b\w+(\.\w+|/)")
 #: An ending that may change with number and case is at most so long; words shorter than the second are taken whole.
 _ENDING, _SHORT = 2, 6
 

@@ -1,6 +1,7 @@
 // What holds for the whole flat: where the rows run, by which room one leaves, the boards.
 
 import {choice, el, refill, sentence} from '../common/dom.js';
+import {wallName} from '../common/names.js';
 import {setKey} from './edits.js';
 import {titleOf} from './rooms.js';
 import * as words from './words.js';
@@ -40,8 +41,8 @@ export class Whole {
     });
     const isAlong = direction && typeof direction === 'object';
     const value = isAlong ? JSON.stringify({room: direction.room, wall: direction.wall}) : '';
-    const options = walls.map((one) => [JSON.stringify(one), words.wallIn(one.wall.join(' to '), titleOf(this.ctx, one.room))]);
-    if (isAlong && !options.some(([key]) => key === value)) options.push([value, words.wallIn(direction.wall.join(' to '), titleOf(this.ctx, direction.room))]);
+    const options = walls.map((one) => [JSON.stringify(one), words.wallIn(wallName(one.wall), titleOf(this.ctx, one.room))]);
+    if (isAlong && !options.some(([key]) => key === value)) options.push([value, words.wallIn(wallName(direction.wall), titleOf(this.ctx, direction.room))]);
     return this.#field('direction', words.rowsAlong(), [['', words.longestWall()], ...options], value, (event) =>
       this.#put(words.didDirection(), 'direction', event.target.value ? JSON.parse(event.target.value) : undefined));
   }
