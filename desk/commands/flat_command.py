@@ -23,7 +23,7 @@ def planned_house(house: Path, output: Path | None, effort: str, *, keep: bool, 
                   tell: Tell) -> tuple[bool, Callable[[], dict[str, Any]], Callable[[], str]]:
     """(whether every room was planned, the answer for programs, the one for people). Raises as `flat_planned` does."""
     floors = output or house / FLOORS_DIR
-    flat = (flat_kept(house, effort, on=datetime.date.today(), floors=floors) if keep else
+    flat = (flat_kept(house, effort, on=datetime.date.today(), floors=floors, afresh=afresh) if keep else
             flat_planned(house, effort, floors=floors, afresh=afresh))
     return _all_told(flat, tell), lambda: house_answer(flat, str(floors)), lambda: say_house(flat, str(floors))
 

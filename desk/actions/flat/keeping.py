@@ -34,8 +34,8 @@ def refuse_keeping(state: FlatState) -> None:
 
 def keep_flat(job: FlatJob, *, on: datetime.date) -> FloorJobs:
     """Write the plans of a flat into its floors' jobs, all or none; returns the jobs. A floor that is being laid stays
-    as it is. Raises JobFileError if the disk
-    refuses or a job was changed since it was read, JobProblems as `refuse_keeping` does."""
+    as it is. Raises JobFileError if the disk refuses or a job was changed since it was read, JobProblems as
+    `refuse_keeping` does."""
     refuse_keeping(job.state)
     jobs = job.state.jobs
     kept = replace(jobs, floors=tuple(_with_flat_plan(job, floor, on) for floor in jobs.floors))
@@ -54,7 +54,7 @@ def kept_flat(state: FlatState) -> FlatJob:
 
 def _with_flat_plan(job: FlatJob, floor: FloorJob, on: datetime.date) -> FloorJob:
     told = None if job.flat is None else next((one for one in job.flat.floors if one.name == floor.name), None)
-    if job.flat is None or told is None:
+    if job.flat is None or told is None or is_begun(floor.job):
         return floor
     kind = next(kind for kind in job.flat.kinds if floor.name in kind.floors)
     counted = {"name": floor.name, "alone": told.alone, "floors": list(kind.floors), "bound": kind.bound}

@@ -2,6 +2,7 @@
 from __future__ import annotations
 
 import datetime
+from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -10,9 +11,9 @@ from desk.actions.answers import problems_answer
 from desk.actions.flat.floor_jobs import FLOORS_DIR, floor_jobs, write_floors
 from desk.actions.flat.gathering import left_out
 from desk.actions.flat.keeping import keep_flat, kept_flat, refuse_keeping
-from desk.actions.flat.leftovers import with_leftovers
+from desk.actions.flat.leftovers import Leaves, with_leftovers
 from desk.actions.flat.state import FlatJob, FlatState, flat_state, state_answer, state_of, unfloored_answer
-from desk.actions.flat.ties import leaves_by
+from desk.actions.flat.ties import broken_ties, leaves_by
 from desk.actions.kept_plan import is_begun
 from desk.actions.pipeline import refuse, solve_job
 from desk.convert import to_board, to_room, to_wishes
@@ -28,13 +29,14 @@ from layout.words.purchases import item_words
 FORMAT = "tapegroove-house-floors"
 
 
-def plan_house(state: FlatState, effort: str) -> FlatJob:
+def plan_house(state: FlatState, effort: str, staying: frozenset[str] = frozenset()) -> FlatJob:
     """Plan the floors of a house together that are not begun, with what begun ones leave at hand; those that cannot be
-    planned are left out and told of. effort: as `desk.actions.pipeline.plan_job` takes it."""
+    planned are left out and told of. effort: as `desk.actions.pipeline.plan_job` takes it; staying: floors that keep
+    the plans they have."""
     joined = state.joined
     floors, troubles = [], list(state.troubles)
-    left = leaves_by({floor.name: floor.job for floor in state.jobs.floors})
-    begun = {floor.name for floor in state.jobs.floors if is_begun(floor.job)}
+    left = _free(leaves_by({floor.name: floor.job for floor in state.jobs.floors}), state, staying)
+    begun = {floor.name for floor in state.jobs.floors if is_begun(floor.job)} | staying
     for name, job in ((name, job) for name, job in joined.jobs.items() if name not in begun):
         try:
             refuse(job, {}, "plan")
@@ -48,6 +50,28 @@ def plan_house(state: FlatState, effort: str) -> FlatJob:
         troubles += [left_out(name, error) for name, error in planned.refused]
         flat = planned.flat if planned.flat.floors else None
     return FlatJob(state=state, flat=flat, troubles=tuple(troubles))
+
+
+def settled(state: FlatState) -> frozenset[str]:
+    """Once a floor is being laid: the others that keep a plan, and all offcuts that it counts on are there. What is
+    pencilled on those stays true if these plans stay."""
+    if not any(is_begun(floor.job) for floor in state.jobs.floors):
+        return frozenset()
+    left = leaves_by({floor.name: floor.job for floor in state.jobs.floors})
+    plans = {floor.name: floor.kept.plan for floor in state.jobs.floors
+             if floor.kept is not None and floor.is_kept and not is_begun(floor.job)}
+    while broken := {problem.where for problem in broken_ties(plans, left)}:
+        plans = {name: plan for name, plan in plans.items() if name not in broken}
+    return frozenset(plans)
+
+
+def _free(left: Mapping[str, Leaves], state: FlatState, staying: frozenset[str]) -> dict[str, Leaves]:
+    """What begun floors leave that no plan which stays counts on."""
+    taken = {(own.came_from.floor, own.label) for floor in state.jobs.floors
+             if floor.name in staying and floor.kept is not None
+             for own in floor.kept.plan.owned if own.came_from is not None}
+    return {name: replace(leaves, offcuts={label: one for label, one in leaves.offcuts.items()
+                                           if (name, label) not in taken}) for name, leaves in left.items()}
 
 
 def flat_now(folder: Path, floors: Path | None = None) -> dict[str, Any]:
@@ -75,8 +99,10 @@ def flat_planned(folder: Path, effort: str, *, floors: Path | None = None, afres
     return plan_house(state, effort) if afresh or kept.flat is None else kept
 
 
-def flat_kept(folder: Path, effort: str, *, on: datetime.date, floors: Path | None = None) -> FlatJob:
-    """Plan a flat and keep every floor's plan in its job; the flat as it then stands.
+def flat_kept(folder: Path, effort: str, *, on: datetime.date, floors: Path | None = None,
+              afresh: bool = False) -> FlatJob:
+    """Plan a flat and keep every floor's plan in its job; the flat as it then stands. Once a floor is being laid, plans
+    stay that count on nothing which is gone, unless all are to be made afresh.
 
     Raises JobFileError for a house or a floor that cannot be read or written, JobProblems where no plan can be kept: no
     room has a floor, a wall nobody has seen, a floor that is being laid.
@@ -84,7 +110,7 @@ def flat_kept(folder: Path, effort: str, *, on: datetime.date, floors: Path | No
     place = floors or folder / FLOORS_DIR
     state = flat_state(folder, place)
     refuse_keeping(state)
-    job = plan_house(state, effort)
+    job = plan_house(state, effort, frozenset() if afresh else settled(state))
     keep_flat(job, on=on)
     now = kept_flat(replace(state, jobs=floor_jobs(state.joined, place)))
     return replace(now, flat=now.flat or job.flat, troubles=tuple(dict.fromkeys((*job.troubles, *now.troubles))))

@@ -39,9 +39,11 @@ class Plans:
     def keep(self, state: FlatState) -> dict[str, Any]:
         """Keep every floor's plan in its job. Raises JobProblems where none can be kept, JobFileError."""
         from desk.actions.flat.keeping import keep_flat, refuse_keeping
+        from desk.actions.flat.planning import settled
         refuse_keeping(state)
-        job = self._planned(state, "usual")
-        if job.flat is None:
+        staying = settled(state)
+        job = self._planned(state, "usual", staying)
+        if job.flat is None and not staying:
             raise JobProblems(job.troubles)
         keep_flat(job, on=datetime.date.today())
         return {"kept": True}
@@ -69,14 +71,16 @@ class Plans:
         files = make_flat_pack(flat_pack(job, job.flat, datetime.date.today(), tuned), sheet, each=each)
         return {"zip": f"{self._packs.hold(files)}/pack.zip", "files": sorted(files)}
 
-    def _planned(self, state: FlatState, effort: str) -> FlatJob:
-        """The flat planned at least so hard."""
-        asked = ({name: job.text for name, job in state.joined.jobs.items()}, state.joined.openings)
+    def _planned(self, state: FlatState, effort: str, staying: frozenset[str] = frozenset()) -> FlatJob:
+        """The flat planned at least so hard, but for floors that are being laid or keep the plans they have."""
+        from desk.actions.kept_plan import is_begun
+        asked = ({name: job.text for name, job in state.joined.jobs.items()}, state.joined.openings, staying,
+                 {floor.name: floor.job.text for floor in state.jobs.floors if is_begun(floor.job)})
         for least in EFFORTS[EFFORTS.index(effort):]:
             for had, job in self._known:
                 if had == (least, asked):
                     return replace(job, state=state, troubles=tuple(dict.fromkeys((*state.troubles, *job.troubles))))
-        job = self._planning.run(planned_apart, state, effort)
+        job = self._planning.run(planned_apart, state, effort, staying)
         self._known = [((effort, asked), job), *self._known[: _KEPT - 1]]
         return job
 
@@ -91,8 +95,8 @@ def _with_amounts(together: dict[str, Any] | None) -> dict[str, Any] | None:
         for line in together["shopping"]]}
 
 
-def planned_apart(state: FlatState, effort: str) -> FlatJob:
+def planned_apart(state: FlatState, effort: str, staying: frozenset[str]) -> FlatJob:
     """What the other process does."""
     from desk.actions.flat.planning import plan_house
-    return plan_house(state, effort)
+    return plan_house(state, effort, staying)
 

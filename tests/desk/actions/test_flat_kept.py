@@ -10,9 +10,9 @@ from pathlib import Path
 
 import pytest
 
-from desk.actions.flat.keeping import kept_flat
+from desk.actions.flat.keeping import keep_flat, kept_flat
 from desk.actions.flat.leftovers import leaves_of
-from desk.actions.flat.planning import flat_kept, flat_now
+from desk.actions.flat.planning import flat_kept, flat_now, plan_house, settled
 from desk.actions.flat.state import flat_state
 from desk.actions.flat.ties import broken_ties, ties_around
 from desk.actions.kept_plan import kept_plan, with_plan, without_plan
@@ -140,6 +140,28 @@ def test_a_floor_that_is_being_laid_is_not_planned_over(kept):
     with pytest.raises(JobProblems) as refused:
         flat_kept(kept, "preview", on=ON)
     assert refused.value.slug == "floor-begun"
+
+
+def test_a_plan_made_before_a_floor_was_begun_does_not_take_its_place(kept):
+    """As the page has it that planned the flat some time ago."""
+    state = flat_state(kept)
+    before = plan_house(state, "preview")
+    name = state.jobs.floors[0].name
+    assert main(["day", str(kept / "floors" / name), "row", "1", "done"]) == 0
+    begun = (kept / "floors" / name / "job.json").read_bytes()
+    keep_flat(replace(before, state=flat_state(kept)), on=ON)
+    assert (kept / "floors" / name / "job.json").read_bytes() == begun
+
+
+def test_plans_stay_while_what_they_count_on_is_there(kept):
+    """What is pencilled on the offcuts of a begun floor names pieces of the plans that were kept with it."""
+    travel = kept_flat(flat_state(kept)).flat.travels[0]
+    before = plans_of(kept)
+    assert main(["day", str(kept / "floors" / travel.from_floor), "row", "1", "done"]) == 0
+    assert travel.to_floor in settled(flat_state(kept))
+    flat_kept(kept, "usual", on=ON)
+    after = plans_of(kept)
+    assert after[travel.to_floor] == before[travel.to_floor] and flat_now(kept)["problems"] == []
 
 
 def test_the_next_room_goes_by_what_the_first_really_left(kept, capsys):
