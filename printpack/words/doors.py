@@ -149,7 +149,7 @@ def before_rows(job: PackJob) -> tuple[tuple[str, str], ...]:
     return (
         (gettext("Measure under the closed leaf"), _under_leaf(units, units.at_least(stack_of(job).leaf_mm))),
         (gettext("Take the door off"), gettext(
-            "Open it, wedge it from below, draw the hinge pins or the screws of the lower hinge first. Two people: it "
+            "Open it and wedge it from below; take out the hinge pins or screws, the lower hinge first. Two people: it "
             "weighs {weight}.", weight=worded(_WEIGHT[units.show]))),
         (gettext("Undercut casing, {lining} and {stop}", lining=terms.lining, stop=terms.stop), gettext(
             "Lay a saw flat on a scrap of board on a scrap of underlay: that is the height. Metal frames are never "
