@@ -162,7 +162,8 @@ def test_there_is_no_catalogue_outside_the_folder(tag):
 def test_the_command_refuses_an_unknown_language_before_anything_else(capsys, tmp_path):
     assert main(["survey", str(tmp_path), "--language", "xx"]) == 2
     out, err = capsys.readouterr()
-    assert out == "" and err == '"xx" is not a language this program speaks; choose one of en, de, fr, es, nl.\n'
+    spoken = ", ".join(OFFERED)
+    assert out == "" and err == f'"xx" is not a language this program speaks; choose one of {spoken}.\n'
 
 
 @pytest.mark.parametrize(("command", "answer"), [("survey", "floor area"), ("check", "Nothing wrong")])

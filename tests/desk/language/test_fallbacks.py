@@ -56,7 +56,8 @@ def test_the_command_line_goes_before_the_job(monkeypatch, capsys, on_disk, box,
 def test_a_language_nobody_speaks_here_is_told_once_and_english_spoken(command, capsys, on_disk, box):
     assert main([command, str(on_disk({**box, "language": "tlh"}))]) == 0
     out, err = capsys.readouterr()
-    assert out and err.splitlines() == ['"tlh" is not a language this program speaks; choose one of en.',
+    spoken = ", ".join(catalogues.OFFERED)
+    assert out and err.splitlines() == [f'"tlh" is not a language this program speaks; choose one of {spoken}.',
                                         "The job asks for that language; English is spoken instead."]
 
 
