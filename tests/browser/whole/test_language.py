@@ -129,7 +129,8 @@ def test_a_language_is_chosen_where_units_are(quick_desk, open_page, tmp_path, o
     expect(page.locator("h1")).to_have_text("Tape lengths")
 
 
-def test_no_language_is_offered_where_there_is_but_one(quick_desk, open_page, tmp_path):
+def test_no_language_is_offered_where_there_is_but_one(quick_desk, open_page, tmp_path, offered):
+    offered()
     page = open_page(quick_desk(copy_demo(tmp_path / "demo")).address).page
     go(page, "tape")
     expect(page.locator("[data-key=show-metric]")).to_be_attached()
