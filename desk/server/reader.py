@@ -1,17 +1,14 @@
 """In which language a request is answered: the job's, else the one its reader's browser wishes for, else English."""
 from __future__ import annotations
 
-import re
 from functools import lru_cache
 from pathlib import Path
 
 from capture.language.messages import ENGLISH, Language
 from desk.jobfile.files import JOB_NAME, read_tree
 from desk.language import catalogues
+from desk.language.wishes import wished
 from desk.problem import JobFileError
-
-#: One language of an Accept-Language header with its weight (RFC 9110, 12.5.4).
-_WISH = re.compile(r"\s*([A-Za-z0-9-]{1,35}|\*)\s*(?:;\s*q\s*=\s*([01](?:\.\d{0,3})?)\s*)?")
 
 
 def reader_of(folder: Path, wishes: str) -> Language:
@@ -27,12 +24,6 @@ def reader_of(folder: Path, wishes: str) -> Language:
         except JobFileError:
             continue
     return ENGLISH
-
-
-def wished(header: str) -> list[str]:
-    """The tags of an Accept-Language header, the dearest first."""
-    found = [(float(match[2] or 1), match[1]) for part in header[:400].split(",") if (match := _WISH.fullmatch(part))]
-    return [tag for weight, tag in sorted(found, key=lambda one: -one[0]) if weight > 0 and tag != "*"]
 
 
 def _asked(folder: Path) -> tuple[str, ...]:

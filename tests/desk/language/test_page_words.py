@@ -14,7 +14,8 @@ from desk.language.catalogues import read_language
 from desk.language.extraction import template
 from desk.language.missing import gaps_of
 from desk.language.page import page_catalogue, worded_page
-from desk.server.reader import reader_of, wished
+from desk.language.wishes import wished
+from desk.server.reader import reader_of
 from tests.desk.language.conftest import CLOSE, OPEN
 from tests.desk.language.test_catalogues import po
 
