@@ -133,8 +133,13 @@ class JobKeeper:
             return ""
 
 
+def title_of(name: str) -> str:
+    """What the folder's name says as a title; "" where it says nothing."""
+    return name.replace("-", " ").replace("_", " ").strip().capitalize()
+
+
 def new_tree(name: str, show: str | None = None) -> dict[str, Any]:
     """A job with nothing in it yet; show: its units, else those of this machine's last job, else metric."""
-    title = name.replace("-", " ").replace("_", " ").strip().capitalize() or gettext("My room")
+    title = title_of(name) or gettext("My room")
     return {"format": FORMAT, "version": VERSION, "title": gettext("My room") if name == "tapegroove-job" else title,
             "show": show or read_settings()[0].show or "metric", "outline": [], "photos": [], "tape": []}

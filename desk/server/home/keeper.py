@@ -17,7 +17,7 @@ from desk.jobfile.house_file import HouseEntry, parse_house
 from desk.jobfile.save import sweep
 from desk.problem import JobFileError, file_error
 from desk.store.house_store import HouseKeeper, is_house, rooms_in
-from desk.store.job_store import Overtaken, new_tree
+from desk.store.job_store import Overtaken, new_tree, title_of
 from printpack.outputs.filenames import is_portable
 
 #: The revision of a flat whose file is not written yet.
@@ -92,7 +92,7 @@ class FlatKeeper:
             sweep(self.folder)
 
     def _unwritten(self, rooms: tuple[str, ...]) -> dict[str, Any]:
-        title = self.folder.resolve().name.replace("-", " ").replace("_", " ").strip().capitalize()[:80]
+        title = title_of(self.folder.resolve().name)[:80]
         return {"format": "tapegroove-house", "version": 1, "title": title, "rooms": list(rooms), "doorways": []}
 
     def _refuse_gone(self) -> None:
