@@ -32,12 +32,20 @@ _HALF_A_LETTER = re.compile(r"\\u[dD][89a-fA-F]")
 FIELD_OF = {key_of(each.name): each.name for each in fields(Job)} | {"plan": "has_plan"}
 
 __all__ = ["JOB_NAME", "job_folder", "parse_job", "parse_tree", "read_job",
-           "read_tree", "with_entry", "with_keys", "with_plan_data", "write_job"]
+           "read_tree", "readable_job", "with_entry", "with_keys", "with_plan_data", "write_job"]
 
 
 def read_job(folder: Path) -> Job:
     """The job in a folder. Raises JobFileError, with every fault, if there is none or it cannot be read."""
     return parse_job(read_tree(folder))
+
+
+def readable_job(folder: Path) -> Job | None:
+    """The job in a folder; None if there is none or it cannot be read, for those who go on without it."""
+    try:
+        return read_job(folder)
+    except (JobFileError, OSError):
+        return None
 
 
 def write_job(folder: Path, job: Job) -> None:

@@ -13,10 +13,10 @@ from desk.actions.flat.floor_jobs import FLOORS_DIR, FloorJob, FloorJobs, floor_
 from desk.actions.flat.gathering import SurveyOf, survey_in
 from desk.actions.house import JoinedHouse, join_house
 from desk.actions.kept_plan import is_begun
-from desk.jobfile.files import read_job
+from desk.jobfile.files import readable_job
 from desk.jobfile.house_file import HouseEntry
 from desk.jobfile.job import Job
-from desk.problem import JobFileError, Problem
+from desk.problem import Problem
 from desk.store.house_store import read_house
 from layout.flat_plan import BoardKind, FlatPlan, PassageChoice
 from layout.region.joined_rooms import placed_opening
@@ -66,8 +66,8 @@ class FlatJob:
 def flat_state(folder: Path, floors: Path | None = None, survey_of: SurveyOf = survey_in,
                entry: HouseEntry | None = None) -> FlatState:
     """The flat of a house's folder as it stands; writes nothing. floors: where its floors' jobs lie, if elsewhere than
-    in `floors` beside house.json; survey_of: who surveys the rooms; entry: the house, if it is not
-    to be read from its file.
+    in `floors` beside house.json; survey_of: who surveys the rooms; entry: the house, if it is not to be read from its
+    file.
 
     Raises JobFileError for a house that cannot be read, JobProblems if not one of its rooms has a floor.
     """
@@ -102,17 +102,11 @@ def unfloored_answer(folder: Path, problems: Sequence[Problem]) -> dict[str, Any
     rooms = {}
     for name in entry.rooms:
         said = next((problem.says for problem in problems if problem.where == name), "")
-        rooms[name] = {"state": "no-floor", "says": said, "floor": None} | _told(entry, name, _job_of(folder / name))
+        rooms[name] = {"state": "no-floor", "says": said, "floor": None}
+        rooms[name] |= _told(entry, name, readable_job(folder / name))
     return {"title": entry.title, "parts": [], "rooms": rooms, "doorways": [], "loose_doorways": [
         {"doorway": number, "rooms": list(one.rooms), "doors": list(one.doors), "asked": one.laid, "says": ""}
         for number, one in enumerate(entry.doorways)]}
-
-
-def _job_of(folder: Path) -> Job | None:
-    try:
-        return read_job(folder)
-    except (JobFileError, OSError):
-        return None
 
 
 def _room(state: FlatState, name: str) -> dict[str, Any]:

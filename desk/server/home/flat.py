@@ -10,9 +10,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from capture.language.messages import Language, gettext
-from desk.jobfile.files import read_job
+from desk.jobfile.files import readable_job
 from desk.jobfile.house_file import HouseEntry
-from desk.jobfile.job import Job
 from desk.problem import JobFileError, JobProblems, Problem, file_error
 from desk.server.defaults import choices
 from desk.server.home.keeper import FlatKeeper
@@ -102,7 +101,7 @@ class Flat:
         if entry is None:
             return {"rooms": {}, "doorways": [], "free": [], "parts": 0, "order": {"rooms": [], "rule": ""},
                     "boards": [], "boardless": [], "problems": []}
-        jobs = {name: job for name in entry.rooms if (job := _job_in(self.keeper.folder / name)) is not None}
+        jobs = {name: job for name in entry.rooms if (job := readable_job(self.keeper.folder / name)) is not None}
         state, troubles = None, tuple[Problem, ...]()
         try:
             state, troubles = self._state(entry)
@@ -142,10 +141,3 @@ class Flat:
         if entry is None:
             raise file_error("no-house", gettext("There is no room in this flat yet; begin one first."))
         return self._state(entry)[0]
-
-
-def _job_in(place: Path) -> Job | None:
-    try:
-        return read_job(place)
-    except (JobFileError, OSError):
-        return None
