@@ -30,7 +30,7 @@ from desk.server.pictures import Pictures
 from desk.server.plan_process import Planning
 from desk.server.reader import reader_of
 from desk.server.session import Session, page_words
-from desk.server.worker import Replaced, Worker
+from desk.server.worker import Replaced, Worker, once_page_is_shown
 from desk.store.job_store import JobKeeper
 from desk.store.settings import keep_settings, read_settings
 from layout.errors import LayoutError
@@ -40,8 +40,6 @@ from printpack.errors import PrintError
 REFUSALS = (CaptureError, LayoutError, PrintError, JobProblems, JobFileError)
 #: A task answers at once if it ends within this time; else the page asks again.
 PATIENCE_S = 0.6
-#: The page is on the screen by then, mostly.
-_PAGE_LOADS_S = 1.5
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -81,9 +79,7 @@ class Desk:
             self._quick.start("warm-up", load_rooms)
             self._slow.start("warm-up pictures", self.pictures.decoding.warm_up)  # wanted first
             self._slow.start("warm-up", self.session.solver.planning.warm_up)
-        self._warming = threading.Timer(_PAGE_LOADS_S, begin)
-        self._warming.daemon = True
-        self._warming.start()
+        self._warming = once_page_is_shown(begin)
 
     def close(self) -> None:
         """Drop all work and close the phone's link."""

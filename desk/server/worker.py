@@ -17,6 +17,17 @@ from concurrent.futures import TimeoutError as StillRunning
 from capture.progress import Doing, heard_by
 
 _KEPT = 16
+#: The page is on the screen by then, mostly.
+_PAGE_LOADS_S = 1.5
+
+
+def once_page_is_shown(begin: Callable[[], None]) -> threading.Timer:
+    """Begin something while the person still looks at the page, and not while the page itself loads; to be cancelled
+    where that is not wanted any more."""
+    timer = threading.Timer(_PAGE_LOADS_S, begin)
+    timer.daemon = True
+    timer.start()
+    return timer
 
 
 class Replaced(Exception):

@@ -20,13 +20,10 @@ from desk.server.home.rooms import Rooms
 from desk.server.http.guard import Guard
 from desk.server.reader import reader_of
 from desk.server.routes import load_rooms, told_of
-from desk.server.worker import Worker
+from desk.server.worker import Worker, once_page_is_shown
 
 if TYPE_CHECKING:
     from desk.actions.flat.state import FlatState
-
-#: The page is on the screen by then, mostly.
-_PAGE_LOADS_S = 1.5
 
 
 class Flat:
@@ -45,9 +42,7 @@ class Flat:
         def begin() -> None:
             self._quick.start("warm-up", load_rooms)
             self._slow.start("warm-up", self.rooms.shared.planning.warm_up)
-        self._warming = threading.Timer(_PAGE_LOADS_S, begin)
-        self._warming.daemon = True
-        self._warming.start()
+        self._warming = once_page_is_shown(begin)
 
     def close(self) -> None:
         """Drop all work, that of the rooms too."""
