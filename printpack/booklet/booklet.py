@@ -1,6 +1,8 @@
 """The booklet: its pages in the order they are needed."""
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from capture.language.messages import gettext
 from printpack.booklet.cover_page import cover_page
 from printpack.booklet.day_page import summary_pages
@@ -21,8 +23,13 @@ from printpack.words.tolerances import Fit
 
 def booklet_sheets(job: PackJob, paper: Paper, templates: dict[str, tuple[str, ...]]) -> tuple[Sheet, ...]:
     """Every page with its footer. `templates`: names of the templates each piece needs, by piece id."""
-    return bound(booklet_pages(job, paper, templates), paper, title=job.title, foot=lambda title: gettext(
-        "{title} · {day} · the board maker's leaflet overrides this booklet", title=title, day=job.day))
+    return bound(booklet_pages(job, paper, templates), paper, title=job.title, foot=booklet_foot(job.day))
+
+
+def booklet_foot(day: str) -> Callable[[str], str]:
+    """The footer's line of a booklet of that day, for `bound`."""
+    return lambda title: gettext("{title} · {day} · the board maker's leaflet overrides this booklet", title=title,
+                                 day=day)
 
 
 def booklet_pages(job: PackJob, paper: Paper, templates: dict[str, tuple[str, ...]], *,

@@ -133,7 +133,8 @@ def _heading(text: str) -> str:
 def _shopping(job: PackJob) -> str:
     lines = ((f"{how_many(item.quantity, item.unit).replace(NO_BREAK, ' ')} {item.what}.", item.why)
              for item in job.to_buy)
-    together = "".join(f"<p>{escape(said)}</p>" for said in (together_words(job),) if said)
+    said = together_words(job)
+    together = f"<p>{escape(said)}</p>" if said else ""
     return f"{together}<p>{escape(board_words(job))}</p>{_ticks('buy', lines)}"
 
 

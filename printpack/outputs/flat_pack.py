@@ -3,7 +3,7 @@ in a folder of its own.
 """
 from __future__ import annotations
 
-from printpack.booklet.booklet import booklet_pages
+from printpack.booklet.booklet import booklet_foot, booklet_pages
 from printpack.booklet.flat_pages import FlatPack, flat_pages, of_floor
 from printpack.drawing.page_layout import Page, bound
 from printpack.drawing.pdf import pdf_bytes
@@ -12,7 +12,6 @@ from printpack.job import PackJob
 from printpack.outputs.pack import make_pack
 from printpack.paper import Paper
 from capture.language.dates import long_date
-from capture.language.messages import gettext
 
 
 def make_flat_pack(flat: FlatPack, paper: Paper, *, each: bool = False) -> dict[str, bytes]:
@@ -28,8 +27,7 @@ def make_flat_pack(flat: FlatPack, paper: Paper, *, each: bool = False) -> dict[
             del own["booklet.pdf"]
             pages += of_floor(_part(job, paper, is_first=number == 0), name)
         files |= {f"{name}/{file}": data for file, data in own.items()}
-    sheets = bound(pages, paper, title=flat.title, foot=lambda title: gettext(
-        "{title} · {day} · the board maker's leaflet overrides this booklet", title=title, day=long_date(flat.date)))
+    sheets = bound(pages, paper, title=flat.title, foot=booklet_foot(long_date(flat.date)))
     return {"booklet.pdf": pdf_bytes(sheets, title=flat.title, date=flat.date)} | files
 
 
