@@ -1,6 +1,6 @@
 // The way back and on, always in sight: beside the steps on a wide window, under the thumb on a small one.
 
-import {el, glyph, iconButton, refill, working} from './common/dom.js';
+import {el, iconButton, mainButton, refill, working} from './common/dom.js';
 import {ring} from './common/names.js';
 import {gettext} from './common/words.js';
 
@@ -29,15 +29,8 @@ export function drawOnward({step, before, view, ctx}) {
     box,
     before ? iconButton('left', gettext('Back to {name}', {name: before.name}), () => ctx.go(before.key), {'data-key': 'back'}) : null,
     el('div.doing', {}, doing(ctx)),
-    next ? mainButton(next, ctx) : null,
+    next ? mainButton({...next, act: () => next.act(ctx), icon: next.href ? 'load' : 'right'}) : null,
   );
-}
-
-function mainButton({text, act, isBusy, key = 'onward', href}, ctx) {
-  const shared = {'data-key': key, onclick: () => act(ctx)};
-  return href
-    ? el('a.button.main', {...shared, href}, text, glyph('load'))
-    : el('button.main', {...shared, type: 'button', disabled: Boolean(isBusy)}, text, glyph('right'));
 }
 
 // A solve that takes a while says what it does.

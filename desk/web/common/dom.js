@@ -87,6 +87,14 @@ export function iconButton(icon, label, onclick, more = {}) {
   return el('button.quiet', {type: 'button', 'aria-label': label, title: label, onclick, ...more}, glyph(icon));
 }
 
+// The one way on. href: a page to open, or a file to fetch, once `act` was called.
+export function mainButton({text, act, href, isBusy = false, key = 'onward', icon = 'right'}) {
+  const shared = {'data-key': key, onclick: act};
+  return href
+    ? el('a.button.main', {...shared, href}, text, glyph(icon))
+    : el('button.main', {...shared, type: 'button', disabled: Boolean(isBusy)}, text, glyph(icon));
+}
+
 export function choice(options, value, attributes) {
   const select = el(
     'select',

@@ -1,6 +1,6 @@
 // The parts of the page with what is done in each, and the way on: one button, beside them or under the thumb.
 
-import {el, glyph, refill} from '../common/dom.js';
+import {el, mainButton, refill} from '../common/dom.js';
 import {toldOf} from './doorways.js';
 import {hasFloor} from './fresh.js';
 import {orderOf, roomHref, titleOf} from './rooms.js';
@@ -45,14 +45,7 @@ export function drawParts(ctx) {
 
 export function drawWayOn(ctx) {
   const next = nextOf(ctx);
-  refill(box, el('div.doing', {}), next ? button(next) : null);
-}
-
-function button({text, href, act, key = 'onward', isBusy = false, isFile = false}) {
-  const shared = {'data-key': key};
-  return href
-    ? el('a.button.main', {...shared, href}, text, glyph(isFile ? 'load' : 'right'))
-    : el('button.main', {...shared, type: 'button', disabled: isBusy, onclick: act}, text, glyph('right'));
+  refill(box, el('div.doing', {}), next ? mainButton(next) : null);
 }
 
 // {text, href} of a room, or {text, act} of something on this page; null while nothing is known.
@@ -77,7 +70,7 @@ function nextOf(ctx) {
 function plansNext({bought, purchase, isLooking}) {
   const isBusy = Boolean(purchase.doing || isLooking);
   if (!bought.kept) return {text: words.keepPlans(), act: () => purchase.keep(), key: 'keep', isBusy};
-  if (purchase.packed) return {text: words.fetchPack(), href: purchase.packed.zip, key: 'download', isFile: true};
+  if (purchase.packed) return {text: words.fetchPack(), href: purchase.packed.zip, key: 'download', icon: 'load'};
   return {text: words.makePack(), act: () => purchase.pack(), key: 'make', isBusy};
 }
 
