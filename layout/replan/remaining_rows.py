@@ -16,6 +16,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
+from functools import cache
 from itertools import islice
 
 from capture.language.messages import lazy_gettext
@@ -108,10 +109,15 @@ def plan_rest(plan: Plan, room: Room, wishes: Settled, now: Progress, *, first_r
     stock = tuple(spare for spare in now.spares if spare.keeps)
     foreseen = _foreseen(plan, now) - lost
 
-    def leaving(spare_mm: float, moves: int) -> _Weighed:
+    @cache
+    def tasks_leaving(spare_mm: float) -> tuple[Task, Task, Task]:
         whole = make_task(list(ground.runs), list(ground.strips), plan.board,
                           replace(wishes, stock=(), kerf_mm=plan.kerf_mm + spare_mm), bores)
         asked, lenient = (_free_task(whole, free, down, now, plan, slack_mm) for slack_mm in (0.0, _slack(plan)))
+        return whole, asked, lenient
+
+    def leaving(spare_mm: float, moves: int) -> _Weighed:
+        whole, asked, lenient = tasks_leaving(spare_mm)
         own = _shortened(plan, stock, spare_mm)
         task, firsts, calm = _choose(plan, (asked, lenient), own, now, stock, moves, seed, foreseen)
         task, firsts = to_whole_mm(task, firsts)

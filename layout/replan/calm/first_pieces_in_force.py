@@ -34,7 +34,7 @@ def _board_left(piece: Piece, plan: Plan) -> float:
 def kept_firsts(plan: Plan, task: Task, free: int, now: Progress, stock: tuple[Spare, ...]) -> list[float] | None:
     """The plan's own first pieces for the free runs, bent to what is left of their offcuts; None if they no longer
     fit this (lenient) task."""
-    runs = [run for row in plan.rows[now.held:] for run in row.runs]
+    runs = _free_runs(plan, now)
     if len(runs) != free:
         return None
     firsts = _bent(plan, task, runs, stock)
@@ -46,10 +46,10 @@ def kept_firsts(plan: Plan, task: Task, free: int, now: Progress, stock: tuple[S
 
 
 def least_moved(plan: Plan, tasks: tuple[Task, Task], own: tuple[OwnPiece, ...], now: Progress,
-                 stock: tuple[Spare, ...]) -> list[float] | None:
+                stock: tuple[Spare, ...]) -> list[float] | None:
     """First pieces nearest to those of the plan in force; None if it has other runs. tasks: as asked, and as the plan
     in force may fall short of it, where fewer rows change for that."""
-    runs = [run for row in plan.rows[now.held:] for run in row.runs]
+    runs = _free_runs(plan, now)
     if len(runs) != len(tasks[0].spans) or plan.pattern != "fewest":
         return None
     found = []
@@ -62,9 +62,9 @@ def least_moved(plan: Plan, tasks: tuple[Task, Task], own: tuple[OwnPiece, ...],
 
 
 def as_far_as_before(plan: Plan, lenient: Task, found: tuple[Task, list[float]], now: Progress,
-                stock: tuple[Spare, ...]) -> list[float]:
+                     stock: tuple[Spare, ...]) -> list[float]:
     """What a search found, with the rows of the plan in force where they cost no board."""
-    runs = [run for row in plan.rows[now.held:] for run in row.runs]
+    runs = _free_runs(plan, now)
     if len(runs) != sum(span.row >= 0 for span in lenient.spans) or plan.pattern != "fewest":
         return found[1]
     task = replace(lenient, spans=tuple(replace(span, place_mm=noted.place_mm)
@@ -81,6 +81,11 @@ def as_cut(plan: Plan, task: Task, held: int) -> Task:
     spans = tuple(replace(span, place_mm=None if place is None else max(place, span.length_mm))
                   for span, place in zip(task.spans, places))
     return replace(task, spans=(*spans, *task.spans[len(places):]))
+
+
+def _free_runs(plan: Plan, now: Progress) -> list[Run]:
+    """The runs of the plan in force in the rows that are free."""
+    return [run for row in plan.rows[now.held:] for run in row.runs]
 
 
 def _bent(plan: Plan, task: Task, runs: list[Run], stock: tuple[Spare, ...]) -> list[float]:
