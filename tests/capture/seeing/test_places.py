@@ -1,31 +1,14 @@
 """Sub-pixel places of corners on the demo photos, which another renderer made (truth: its projection)."""
 from __future__ import annotations
 
-import json
-from functools import cache
-from importlib import resources
-from pathlib import Path
 
-import cv2
 import numpy as np
 import pytest
 
-from capture.seeing.places import PlaceFinder
+from tests.support.demo_pictures import TRUTH, finder, pixels
 
-DEMO = Path(__file__).parents[3] / "demo_photos"
-TRUTH = json.loads((DEMO / "truth.json").read_text())
 CORNERS = [(p["file"], np.array(at)) for p in TRUTH["photos"] if "room" in p["file"]
            for name, at in p["points"].items() if name in TRUTH["corners"]]
-
-
-@cache
-def finder() -> PlaceFinder:
-    return PlaceFinder((resources.files("desk") / "corner_places.onnx").read_bytes())
-
-
-@cache
-def pixels(file: str) -> np.ndarray:
-    return np.ascontiguousarray(cv2.imread(str(DEMO / file))[:, :, ::-1])
 
 
 def test_a_place_is_found_again_from_wherever_it_is_looked_for():

@@ -5,7 +5,6 @@ are cleaner than life; no real room is among them.
 
 from __future__ import annotations
 
-import json
 from functools import cache
 from importlib import resources
 from pathlib import Path
@@ -17,14 +16,12 @@ import pytest
 from capture.image.edges import cut_patch, find_segments
 from capture.image.line_on_edge import on_edge
 from capture.seeing.floor_lines import FloorLine, find_floor_lines, joined_lines
-from capture.seeing.places import PlaceFinder
 from capture.seeing.proposals import Proposals, propose
 from capture.seeing.same_room import letter_corners, similarity
 from capture.seeing.segmentation import Seen, Segmenter
 from capture.seeing.vertical import find_up, is_upright, on_floor, tilt_and_roll
+from tests.support.demo_pictures import TRUTH, finder, pixels
 
-DEMO = Path(__file__).parents[3] / "demo_photos"
-TRUTH = json.loads((DEMO / "truth.json").read_text())
 ROOMS = [p for p in TRUTH["photos"] if "room" in p["file"]]
 CORNERS = set(TRUTH["corners"])
 PICTURES = Path("/usr/share/doc/opencv-doc/examples/data")
@@ -33,16 +30,6 @@ PICTURES = Path("/usr/share/doc/opencv-doc/examples/data")
 @cache
 def segmenter() -> Segmenter:
     return Segmenter((resources.files("desk") / "floor_corners.onnx").read_bytes())
-
-
-@cache
-def finder() -> PlaceFinder:
-    return PlaceFinder((resources.files("desk") / "corner_places.onnx").read_bytes())
-
-
-@cache
-def pixels(file: str) -> np.ndarray:
-    return np.ascontiguousarray(cv2.imread(str(DEMO / file))[:, :, ::-1])
 
 
 @cache
