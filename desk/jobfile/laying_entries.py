@@ -177,8 +177,8 @@ class BeadingEntry(Entry):
 class ElsewhereEntry(Entry):
     """A piece of another floor of the flat; piece "": one that was at hand there."""
 
-    floor: Annotated[PrintedText, words("the name of the floor it comes from")]
-    piece: Annotated[PrintedText, words('the piece whose sawing leaves it there, such as "4.2"')] = ""
+    floor: Annotated[PrintedText, words(marked("the name of the floor it comes from"))]
+    piece: Annotated[PrintedText, words(marked('the piece whose sawing leaves it there, such as "4.2"'))] = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
