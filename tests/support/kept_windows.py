@@ -21,6 +21,9 @@ SCREENS: dict[str, dict[str, Any]] = {
 }
 #: An address of the desks' site that no desk answers at: leaving it for one of theirs takes no new process.
 _BLANK = "http://127.0.0.1/blank"
+#: It bears an icon of its own: the browser asks for /favicon.ico otherwise, and the refusal may come only when the next
+#: test listens.
+_BLANK_PAGE = '<link rel="icon" href="data:,">'
 #: What the desk says of a picture in which it sees no corner.
 NOTHING_SEEN: dict[str, Any] = {"corners": [], "lines": [], "says": "", "against": []}
 #: The page is told so without a request: to hold one back, Playwright takes every other in its hand as well.
@@ -73,7 +76,7 @@ class Window:
         page = self.page
         page.evaluate("() => { try { sessionStorage.clear(); localStorage.clear(); } catch { /* nothing kept */ } }")
         page.unroute_all(behavior="ignoreErrors")
-        page.route(_BLANK, lambda route: route.fulfill(body="", content_type="text/html"))
+        page.route(_BLANK, lambda route: route.fulfill(body=_BLANK_PAGE, content_type="text/html"))
         page.goto(_BLANK)
         page.unroute_all()
         page.mouse.up()
@@ -114,8 +117,8 @@ class Windows:
         if not sees:
             context.add_init_script(_TELLS_NOTHING_SEEN)
         window = Window(context=context, page=context.new_page(), screen=screen, scheme=scheme, sees=sees)
-        window.page.on("console", lambda told: window.hear(error=told.text) if told.type in ("error", "warning")
-                       else None)
+        window.page.on("console", lambda told: window.hear(error=f"{told.text} ({told.location['url']})")
+                       if told.type in ("error", "warning") else None)
         window.page.on("pageerror", lambda error: window.hear(error=str(error)))
         context.on("request", lambda request: window.hear(address=request.url))
         return window
