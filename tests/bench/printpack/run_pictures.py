@@ -6,15 +6,15 @@ row's picture as wide as an A4 sheet that lies, writes it as the SVG a phone sho
 lay the floor from its lines and figures, no sentence read: first in the room as surveyed, with no error of the hand (is
 the floor whole?), then in a room that differs from the survey by its covariance, each mark off by 1 mm (sd), boards by
 their own tolerance: how much of the walls' length has a gap from 5 mm to what the beading covers. Words on each row's
-page are counted, and pages where texts touch or leave the printable box are named. Baseline: the same fitter, same
-errors, who measures nothing in place.
+page are counted in millimetres and in inches, and pages where texts touch or leave the printable box are named.
+Baseline: the same fitter, same errors, who measures nothing in place.
 """
 from __future__ import annotations
 
 import datetime
 import sys
 import time
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from shapely.geometry import Polygon
@@ -159,29 +159,35 @@ def held(case: Case, pictures: list[Picture], seed: int, *, measures: bool) -> t
     return int(np.sum((found >= NARROWEST_GAP_MM) & (found <= cover_width(case)))), len(found), work
 
 
-def sheets_of(case: Case) -> list[Sheet]:
-    """The rows' pages as sheets of A4."""
-    job, fit = case.job, Fit(case.job)
-    names = names_by_piece(find_templates(job.plan))
+def sheets_of(case: Case, show: str) -> list[Sheet]:
+    """The rows' pages as sheets of A4, lengths shown "metric" or "imperial"."""
+    job = replace(case.job, show=show)
+    fit, names = Fit(job), names_by_piece(find_templates(job.plan, show=show))
     return [bound([row_page(job, row, A4, names, fit)], A4, title=job.title, foot=str)[0] for row in job.plan.rows]
+
+
+def words_of_rows(case: Case, show: str) -> list[int]:
+    """How many words each row's page has; a page refused, or on which texts touch, is named."""
+    try:
+        sheets = sheets_of(case, show)
+    except PrintError as error:
+        print(f"{case.job.title} ({case.shape}), {show}: {error}", flush=True)
+        return []
+    for sheet in sheets:
+        if overprints(sheet) or strays(sheet):
+            print(f"{case.job.title} ({case.shape}), {show}, {sheet.bookmark}: {overprints(sheet)[:2]} "
+                  f"{strays(sheet)[:1]}", flush=True)
+    return [sum(len(text.text.split()) for text in texts(sheet)) for sheet in sheets]
 
 
 def main(rooms: int = 200, first: int = 0) -> None:
     began, whole, tallies, worst = time.process_time(), 0, {True: [0, 0], False: [0, 0]}, []
-    words: list[int] = []
+    words: dict[str, list[int]] = {"metric": [], "imperial": []}
     spares = 0
     for seed in range(first, first + rooms):
         case = draw_case(seed)
-        try:
-            sheets = sheets_of(case)
-        except PrintError as error:
-            print(f"seed {seed} ({case.shape}): {error}", flush=True)
-            sheets = []
-        for sheet in sheets:
-            words.append(sum(len(text.text.split()) for text in texts(sheet)))
-            if overprints(sheet) or strays(sheet):
-                print(f"seed {seed} ({case.shape}), {sheet.bookmark}: {overprints(sheet)[:2]} {strays(sheet)[:1]}",
-                      flush=True)
+        for show, counts in words.items():
+            counts += words_of_rows(case, show)
         try:
             pictures = pictures_of(case)
             faults = whole_floor_faults(case, pictures)
@@ -199,7 +205,8 @@ def main(rooms: int = 200, first: int = 0) -> None:
             if measures:
                 worst.append((good / count, seed, case.shape))
     print(f"{rooms} rooms: {whole} laid whole from the pictures alone")
-    print(f"{len(words)} rows, a page each: {np.median(words):.0f} words (median), {max(words)} at most")
+    for show, counts in words.items():
+        print(f"{show}: {len(counts)} rows, a page each: {np.median(counts):.0f} words (median), {max(counts)} at most")
     for measures, (good, count) in tallies.items():
         print(f"{'measuring in place' if measures else 'baseline, nothing measured in place'}: "
               f"{100 * good / max(count, 1):.2f} % of wall length good")
