@@ -79,7 +79,7 @@ def _wedges(plan: Plan, piece: Piece, crosses: list[Cut]) -> dict[str, tuple[flo
     if offcut is None or cutter is None:
         return none
     end = sawn_end(offcut, cutter)
-    if not reaches(piece, offcut, end) or all(sawn_side(plan, piece, cut) != end.side for cut in crosses):
+    if not reaches(piece, offcut, end, ONE_MM) or all(sawn_side(plan, piece, cut) != end.side for cut in crosses):
         return none
     sign = -1.0 if end.side == "left" else 1.0
     near, far = end.beyond_mm

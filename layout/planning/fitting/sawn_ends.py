@@ -35,9 +35,9 @@ def _is_left_slanted(piece: Piece, offcut: Offcut, end: SawnEnd) -> bool:
     return max(end.beyond_mm) > SAME_MM and reaches(piece, offcut, end) and not sawn
 
 
-def reaches(piece: Piece, offcut: Offcut, end: SawnEnd) -> bool:
-    """Whether a piece is used up to the end of its offcut, where that is shortest."""
-    return (piece.from_mm - offcut.from_mm if end.side == "left" else offcut.to_mm - piece.to_mm) < SAME_MM
+def reaches(piece: Piece, offcut: Offcut, end: SawnEnd, within_mm: float = SAME_MM) -> bool:
+    """Whether a piece is used up to the end of its offcut, where that is shortest, but for `within_mm`."""
+    return (piece.from_mm - offcut.from_mm if end.side == "left" else offcut.to_mm - piece.to_mm) < within_mm
 
 
 def _square_cut(offcut: Offcut, side: str) -> Cut:

@@ -1,0 +1,45 @@
+"""A piece that is alone on its board moved along it, so that an end of the board is an end of the piece where that
+saves a cut.
+
+A run of one piece is put into its board where its slanted ends were thought to begin. Sawn along, or trimmed within
+the window, it may lie a few millimetres from both ends of the board, and both would be sawn off as strips. Row frame,
+mm.
+"""
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Container
+from dataclasses import replace
+
+import shapely
+from shapely.geometry import Polygon
+
+from layout.planning.cuts import SAME_MM, cuts_for
+from layout.planning.pieces import Placement
+from layout.region.rows import RunShape, Strip
+from layout.room import Board
+
+
+def against_ends(placements: list[Placement], parts: list[list[Polygon]], runs: list[RunShape], strips: list[Strip],
+                 board_of: Callable[[int], Board], owned: Container[int]) -> list[Placement]:
+    """The placements, each that is alone on its board at the end where it needs fewest cuts; as it lies if no end saves
+    one. owned: numbers of boards that are the reader's own pieces, which stay as they lie."""
+    uses = Counter(placement.board for placement in placements)
+    found = []
+    for placement, shapes in zip(placements, parts):
+        board = board_of(placement.board)
+        (lo, hi), free = placement.taken, uses[placement.board] == 1 and placement.board not in owned
+        if free and len(shapes) == 1 and lo > SAME_MM and hi < board.length_mm - SAME_MM:
+            near = strips[runs[placement.run].row].board_near_mm
+            placement = min((replace(placement, s0_mm=placement.s0_mm + move)
+                             for move in (0.0, lo, hi - board.length_mm)),
+                            key=lambda moved: _cuts(shapes[0], moved, near, board))
+        found.append(placement)
+    return found
+
+
+def _cuts(shape: Polygon, placement: Placement, near: float, board: Board) -> tuple[int, int]:
+    """How many cuts make the piece of its board, and how many of them are crosscuts."""
+    in_board = shapely.transform(shape, lambda corners: corners - (placement.s0_mm, near))
+    cuts = cuts_for(in_board, (0.0, board.length_mm), board)
+    return len(cuts), sum(cut.kind == "cross" for cut in cuts)
