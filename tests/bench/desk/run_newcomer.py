@@ -174,6 +174,8 @@ class Marker:
         if self.who.letters.setdefault(name, letter) != letter:
             raise RuntimeError(f"The corner known as {self.who.letters[name]} became {letter}.")
         self.who.saved()
+        if self.takes:
+            page.wait_for_timeout(700)  # a mark may give the corners that are seen their letters
 
     def _is_in_view(self, at: Place) -> bool:
         box = self.who.page.locator(".canvas").bounding_box()
