@@ -28,6 +28,8 @@ _LEAST_SCALE, _MOST_SCALE = 0.82, 1.22
 _OFF_SHARE, _OFF_LEAST = 0.03, 0.03
 #: A corner is a new one only where none that is known lies within so many times that.
 _NEW_TIMES = 4.0
+#: Floor lines less sure than this tell no direction.
+_SURE_LINE = 0.8
 #: Two walls run the same way within this, rad.
 _SAME_WAY = np.radians(8.0)
 
@@ -106,7 +108,7 @@ def _ways(found: Proposals, number: int, place: complex) -> tuple[complex, ...]:
     """Unit directions of the walls whose floor lines end at a corner."""
     ways = []
     for line in found.lines:
-        if line.sure < LEAST_SURE or line.corners.count(number) != 1:
+        if line.sure < _SURE_LINE or line.corners.count(number) != 1:
             continue
         end = line.ends_px[1 - line.corners.index(number)]
         way = complex(_seen_from_above(found, np.array([end]))[0]) - place
@@ -186,15 +188,17 @@ def _together(room: Sequence[_Spot], photo: Sequence[_Spot], a: complex, b: comp
 
 
 def _walls_agree(room: Sequence[_Spot], photo: Sequence[_Spot], pairs: Sequence[Pair], a: complex) -> bool:
-    """Whether a wall runs the same way in both, and no corner would get three."""
-    turn, same = a / abs(a), 0
+    """Whether a wall runs the same way in both, or walls at two corners square to one another, and no corner would get
+    three walls."""
+    turn, same, square = a / abs(a), 0, 0
     for i, k in pairs:
-        turned = [turn * way for way in photo[k].ways]
-        alike = sum(any(abs(np.angle(way / other)) <= _SAME_WAY for other in turned) for way in room[i].ways)
-        if len(room[i].ways) + len(turned) - alike > 2:
+        off = [[float(np.angle(way / (turn * other))) for other in photo[k].ways] for way in room[i].ways]
+        alike = sum(any(abs(angle) <= _SAME_WAY for angle in row) for row in off)
+        if len(room[i].ways) + len(photo[k].ways) - alike > 2:
             return False
         same += alike
-    return same > 0
+        square += any(abs(abs(angle) - np.pi / 2) <= _SAME_WAY for row in off for angle in row)
+    return same > 0 or square > 1
 
 
 def _unseen(room: Sequence[_Spot], laid: Sequence[_Spot]) -> list[_Spot]:

@@ -150,7 +150,9 @@ class Marker:
         named = {f"chip-{letters.get(name, '+')}": name for name in round_back}
         name = named.get(asked or "")
         if name is None:
-            key, name = next(reversed(named.items()))
+            known = [key for key in named if key != "chip-+"]  # one that is known again, as the page asks for
+            key = known[0] if known else "chip-+"
+            name = named[key]
             self.who.click(f"[data-key='{key}']", "letters chosen")
         self._tap(name, corners)
 
