@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import cv2
 import numpy as np
@@ -27,6 +28,9 @@ _SIDE, _CELL, _BATCH = 64, 4, 32
 _ASIDE = ((0, 0), (2, 0), (0, 2), (2, 2))
 #: A piece is cut every so many px along a line; cells at a piece's rim are not asked.
 _TILE_PX, _RIM = 40.0, 2
+#: Pieces that show all within 40 px of a place; a corner there has log odds of this at least, and no better one so near.
+_ROUND = tuple((x, y) for x in (-24, 0, 24) for y in (-24, 0, 24))
+_LEAST_NEAR, _APART_PX = -2.9, 8.0
 #: A cell with a wall's foot says so this strongly.
 _LEAST_FOOT = 0.15
 #: A line tells of a corner this near to it and to its ends, px; feet belong to it this near, and this far along.
@@ -76,10 +80,24 @@ class PlaceFinder:
         """The corner next to each rough place (2,) of a picture (h, w, 3), not farther than `farthest_px`."""
         if not rough:
             return []
-        padded = np.asarray(cv2.copyMakeBorder(pixels, _SIDE, _SIDE, _SIDE, _SIDE, cv2.BORDER_REPLICATE), np.uint8)
+        padded = _padded(pixels)
         alone = [self._corner(padded, spot, farthest_px) for spot in rough]
         feet = self._feet(padded, [place.px for place in alone], lines)
         return [_with_lines(pixels, place, lines, feet) for place in alone]
+
+    def near(self, pixels: NDArray[np.uint8], spot: Array, reach_px: float) -> list[Array]:
+        """Rough places (2,) of corners round a place of a picture (h, w, 3), the likeliest first; reach_px: up to 40."""
+        padded = _padded(pixels)
+        starts = np.array([_start(padded, spot + step) for step in _ROUND])
+        out = self._run(padded, starts)
+        px = (starts[:, :, None, None] + _middles() + out[:, 1:3]).transpose(0, 2, 3, 1)
+        logit = _without_rim(out[:, 0], -np.inf)
+        asked = (logit > _LEAST_NEAR) & (np.hypot(*(px - spot).transpose(3, 0, 1, 2)) <= reach_px)
+        found: list[Array] = []
+        for place in px[asked][np.argsort(-logit[asked])]:
+            if all(np.hypot(*(place - other)) > _APART_PX for other in found):
+                found.append(place)
+        return found
 
     def _run(self, padded: NDArray[np.uint8], starts: NDArray[np.int64], mirrored: bool = False) -> Array:
         """(k, 9, 16, 16) of the pieces that start at px (k, 2) of the picture."""
@@ -121,9 +139,20 @@ class PlaceFinder:
         out = self._run(padded, starts)
         px = starts[:, :, None, None] + _middles() + out[:, 6:8]
         sure = 1.0 / (1.0 + np.exp(-out[:, 5]))
-        asked = (sure > _LEAST_FOOT) & (np.hypot(out[:, 6], out[:, 7]) < _CELL)
-        asked[:, :_RIM] = asked[:, -_RIM:] = asked[:, :, :_RIM] = asked[:, :, -_RIM:] = False
+        asked = _without_rim((sure > _LEAST_FOOT) & (np.hypot(out[:, 6], out[:, 7]) < _CELL), False)
         return _Feet(px=px.transpose(0, 2, 3, 1)[asked], scale_px=np.exp(out[:, 8][asked]), sure=sure[asked])
+
+
+def _padded(pixels: NDArray[np.uint8]) -> NDArray[np.uint8]:
+    return np.asarray(cv2.copyMakeBorder(pixels, _SIDE, _SIDE, _SIDE, _SIDE, cv2.BORDER_REPLICATE), np.uint8)
+
+
+def _without_rim(cells: NDArray[Any], blank: float) -> NDArray[Any]:
+    """The same cells (k, 16, 16), blank at the rim of each piece."""
+    inner = np.s_[:, _RIM:-_RIM, _RIM:-_RIM]
+    out = np.full_like(cells, blank)
+    out[inner] = cells[inner]
+    return out
 
 
 def _start(padded: NDArray[np.uint8], spot: Array) -> NDArray[np.int64]:

@@ -35,7 +35,7 @@ _LEAST_HEAT = 0.08
 #: Nearer to one another than this two peaks are one corner, cells.
 _APART_CELLS = 4
 #: A corner is looked for this far from where the network's map says, px of 1600.
-_FARTHEST_PX = 12.0
+FARTHEST_PX = 12.0
 #: Proposals less sure than this are kept to ourselves.
 LEAST_SURE = 0.25
 #: Where no corner is surer than this, the picture may be upside down.
@@ -104,7 +104,7 @@ def propose(pixels: NDArray[np.uint8], segmenter: Segmenter, finder: PlaceFinder
     if says:
         return replace(blank, says=says)
     zoom = min(1.0, LONG_SIDE_PX / max(width, height))
-    small = _straightened(_shrunk(pixels, zoom), focal * zoom, k1)
+    small = _straightened(shrunk(pixels, zoom), focal * zoom, k1)
     del pixels  # where nobody else holds it, the network gets its memory
     seen = segmenter.look(small, focal * zoom)
     says = _no_floor(seen)
@@ -118,7 +118,8 @@ def propose(pixels: NDArray[np.uint8], segmenter: Segmenter, finder: PlaceFinder
     return _in_picture(replace(found, focal_px=focal, size_px=(width, height)), zoom, k1)
 
 
-def _shrunk(pixels: NDArray[np.uint8], zoom: float) -> NDArray[np.uint8]:
+def shrunk(pixels: NDArray[np.uint8], zoom: float) -> NDArray[np.uint8]:
+    """The picture (h, w, 3) so many times as large; the same one where zoom is 1."""
     if zoom == 1.0:
         return pixels
     size = (round(pixels.shape[1] * zoom), round(pixels.shape[0] * zoom))
@@ -164,7 +165,7 @@ def _no_floor(seen: Seen) -> str:
 def _better_turned(small: NDArray[np.uint8], seen: Seen, segmenter: Segmenter, focal: float) -> bool:
     """Whether the picture shows clear corners with its top below and none as it is."""
     turned = segmenter.look(np.ascontiguousarray(small[::-1, ::-1]), focal)
-    clear = [sum(heat >= _CLEAR for _, heat, _ in _peaks(one)) for one in (seen, turned)]
+    clear = [sum(heat >= _CLEAR for _, heat, _ in peaks(one)) for one in (seen, turned)]
     return clear[0] == 0 and clear[1] >= 2
 
 
@@ -176,9 +177,9 @@ def _found(small: NDArray[np.uint8], seen: Seen, finder: PlaceFinder, focal: flo
     centre = np.array([(width - 1) / 2, (height - 1) / 2])
     up = find_up(segments, lines, focal, centre)
     lines = [line for line in lines if not is_upright(line, up, focal, centre)]
-    peaks = _peaks(seen)
-    places = finder.place(small, [spot for spot, _, _ in peaks], lines, _FARTHEST_PX)
-    corners = [_corner(lines, peak, place) for peak, place in zip(peaks, places)]
+    tops = peaks(seen)
+    places = finder.place(small, [spot for spot, _, _ in tops], lines, FARTHEST_PX)
+    corners = [_corner(lines, peak, place) for peak, place in zip(tops, places)]
     kept = _told_apart([corner for corner in corners if corner.sure >= least_sure])
     strokes = [_stroke(line, kept) for line in joined_lines(lines)]
     tilt, roll = tilt_and_roll(up)
@@ -186,7 +187,7 @@ def _found(small: NDArray[np.uint8], seen: Seen, finder: PlaceFinder, focal: flo
                      tilt_rad=tilt, roll_rad=roll, up=(float(up[0]), float(up[1]), float(up[2])))
 
 
-def _peaks(seen: Seen) -> list[tuple[Array, float, bool]]:
+def peaks(seen: Seen) -> list[tuple[Array, float, bool]]:
     """Places (px), heat and kind of the corner maps' maxima."""
     heat = np.maximum(seen.concave, seen.convex)
     size = 2 * _APART_CELLS + 1
@@ -218,23 +219,24 @@ def _corner(lines: Sequence[FloorLine], peak: tuple[Array, float, bool], place: 
 
 def _lines_at(rough: Array, lines: Sequence[FloorLine]) -> int:
     """How many floor lines pass or end near a place."""
-    return sum(bool(abs(line.off(rough[None])[0]) <= _FARTHEST_PX
+    return sum(bool(abs(line.off(rough[None])[0]) <= FARTHEST_PX
                     and -40.0 <= line.along(rough[None])[0] <= line.length_px + 40.0) for line in lines)
 
 
 def corner_features(heat: float, near: float) -> tuple[float, ...]:
     """What speaks for a corner: 1, log odds of the heat of the network that sees the picture and of the one that sees
     the piece."""
-    return 1.0, _log_odds(heat), _log_odds(near)
+    return 1.0, log_odds(heat), log_odds(near)
 
 
 def line_features(line: FloorLine, sure: float) -> tuple[float, ...]:
     """What speaks for a line: 1, log odds of its support and of the support where it is weakest, how sure the surer of
     the corners at its ends is (0 where there is none)."""
-    return 1.0, _log_odds(line.support), _log_odds(line.weakest), sure
+    return 1.0, log_odds(line.support), log_odds(line.weakest), sure
 
 
-def _log_odds(share: float) -> float:
+def log_odds(share: float) -> float:
+    """Of a probability, held within 0.001 and 0.999."""
     share = float(np.clip(share, 1e-3, 1.0 - 1e-3))
     return float(np.log(share / (1.0 - share)))
 

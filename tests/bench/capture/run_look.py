@@ -21,12 +21,11 @@ import cv2
 import numpy as np
 from shapely import LineString, Polygon
 
-from capture.errors import CaptureError
 from capture.seeing.places import PlaceFinder
-from capture.seeing.proposals import CornerSeen, LineSeen, Proposals, _peaks, propose
+from capture.seeing.proposals import CornerSeen, LineSeen, Proposals, peaks, propose
 from capture.seeing.same_room import letter_corners
 from capture.seeing.segmentation import Segmenter
-from capture.image.snap import snap_mark
+from tests.bench.capture.look_taps import fitted_taps, tap_all, tell_taps
 from tests.bench.seeing.rooms import Scene, draw_outline, draw_scene
 from tests.bench.seeing.views import DRAWN, HELD_OUT, ROOMS, truth_of
 
@@ -209,7 +208,7 @@ def tell_network_alone(looked: list[Looked], segmenter: Segmenter) -> None:
                                   one.photo.told_focal_px)
             free = dict(one.photo.corners)
             count += len(free)
-            for spot, heat, _ in sorted(_peaks(seen), key=lambda peak: -peak[1]):
+            for spot, heat, _ in sorted(peaks(seen), key=lambda peak: -peak[1]):
                 if heat < least:
                     continue
                 off = {n: float(np.hypot(spot[0] - x, spot[1] - y)) * one.scale for n, (x, y) in free.items()}
@@ -236,42 +235,6 @@ def tell_spread(looked: list[Looked], sure: float = 0.5) -> None:
         if len(z):
             print(f"z of sd {low} to {high} px: rms {np.sqrt(np.mean(np.square(z))):.2f}, median/0.83 "
                   f"{np.median(z) * 2**0.5 / 1.177:.2f} of {len(z)}")
-
-
-def tell_taps(looked: list[Looked], seed: int = 7) -> None:
-    """Rough taps within 40 px of visible corners: the nearest sure proposal within 55 px, else the snap; beside the
-    snap alone."""
-    rng = np.random.default_rng(seed)
-    rows = []
-    for one in looked:
-        pixels = np.ascontiguousarray(cv2.imread(str(one.photo.path))[:, :, ::-1])
-        for x, y in one.photo.corners.values():
-            for _ in range(2):
-                turn, far = rng.uniform(0, 2 * np.pi), 40 * np.sqrt(rng.uniform()) / one.scale
-                tap = (
-                    float(np.clip(x + far * np.cos(turn), 0, one.photo.size[0] - 1)),
-                    float(np.clip(y + far * np.sin(turn), 0, one.photo.size[1] - 1)),
-                )
-                near = [(np.hypot(c.x_px - tap[0], c.y_px - tap[1]), c) for c in one.found.corners if c.sure >= 0.5]
-                near = [(d, c) for d, c in near if d * one.scale <= 55]
-                snap = _try_snap(pixels, tap)
-                taken = (min(near, key=lambda r: r[0])[1].x_px, min(near, key=lambda r: r[0])[1].y_px) if near else snap
-                rows.append([None if p is None else np.hypot(p[0] - x, p[1] - y) * one.scale for p in (snap, taken)])
-    for k, name in enumerate(("snap alone", "proposal, else snap")):
-        got = [r[k] for r in rows if r[k] is not None]
-        print(
-            f"rough taps, {name}: answered {100 * len(got) / len(rows):.0f} %"
-            f", within 4 px {100 * np.mean([r[k] is not None and r[k] <= 4 for r in rows]):.0f} %, "
-            f"wrong (over 12 px) {100 * np.mean([r[k] is not None and r[k] > 12 for r in rows]):.0f} % of {len(rows)}"
-        )
-
-
-def _try_snap(pixels: np.ndarray, tap: tuple[float, float]) -> tuple[float, float] | None:
-    try:
-        snap = snap_mark(pixels, tap)
-    except CaptureError:
-        return None
-    return snap.x_px, snap.y_px
 
 
 def tell_letters(looked: list[Looked]) -> None:
@@ -421,7 +384,10 @@ def main() -> None:
           f"{max(o.seconds for o in looked):.2f}")
     tell_spread(looked)
     tell_network_alone(looked, segmenter)
-    tell_taps(looked)
+    tapped = tap_all(looked, segmenter, finder)
+    if wanted.fit:
+        print("TAP_WEIGHTS =", tuple(round(float(v), 2) for v in fitted_taps(tapped)), len(tapped))
+    tell_taps(tapped)
     tell_letters(looked)
     tell_letters_of_truth(200)
 
