@@ -18,6 +18,7 @@ import numpy as np
 
 from capture.errors import CaptureError
 from capture.seeing.contradictions import Contradiction, Marked, contradictions
+from capture.seeing.known_letters import MARKED_SHARE, NEW, known_letters
 from capture.seeing.proposals import Proposals, propose
 from capture.seeing.same_room import Letters, letter_corners
 from desk.jobfile.job import Job
@@ -28,9 +29,6 @@ from desk.problem import JobFileError
 if TYPE_CHECKING:
     from capture.seeing.places import PlaceFinder
     from capture.seeing.segmentation import Segmenter
-
-#: A mark this near a proposal, in shares of the picture's long side, is that corner.
-_MARKED_SHARE = 12.0 / 1600.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -90,15 +88,30 @@ def lens_of(job: Job, file: str) -> tuple[float | None, float]:
 
 
 def letters_of(job: Job, seen: Mapping[str, Proposals], facts: Photos) -> dict[str, tuple[str | None, ...]]:
-    """Letters the job already has for the corners seen in its photos, by file; None where none is known."""
+    """Letters the job already has for the corners seen in its photos, by file; `NEW` for one nobody has named, None
+    where neither is clear."""
     photos = [photo for photo in job.photos if photo.file in seen]
     found = [seen[photo.file] for photo in photos]
     targets = [{sighting.number: np.array(sighting.corners_px) for sighting in facts[photo.file].targets}
                for photo in photos]
     letters = letter_corners(found, targets=targets, given=[_given(*one) for one in zip(photos, found)])
     known = {mark.point for photo in job.photos for mark in photo.marks}
-    return {photo.file: tuple(point if point in known else None for point in points)
-            for photo, points in zip(photos, letters.points)}
+    corners = set(job.outline)
+    marks = [{mark.point: (mark.x_px, mark.y_px) for mark in photo.marks if mark.point in corners} for photo in photos]
+    by_marks = known_letters(found, marks)
+    is_all_seen = all(photo.file in seen for photo in job.photos if photo.marks)
+    told = {photo.file: [_one_letter(point if point in known else None, other, is_all_seen)
+                         for point, other in zip(points, others)]
+            for photo, points, others in zip(photos, letters.points, by_marks)}
+    return {file: tuple(point if point == NEW or points.count(point) == 1 else None for point in points)
+            for file, points in told.items()}
+
+
+def _one_letter(by_corners: str | None, by_marks: str | None, is_all_seen: bool) -> str | None:
+    """What both ways of telling a corner's letter allow; nothing is new while a photo with marks was not looked at."""
+    if by_corners is None:
+        return by_marks if is_all_seen or by_marks != NEW else None
+    return by_corners if by_marks in (None, by_corners) else None
 
 
 def marks_against(job: Job, seen: Mapping[str, Proposals]) -> list[Contradiction]:
@@ -130,7 +143,7 @@ def _looked(folder: Path, job: Job, photo: PhotoEntry) -> PhotoLooked:
 
 def _given(photo: PhotoEntry, found: Proposals) -> Mapping[int, str]:
     """Letters of corners a person has marked, by the proposal they lie on."""
-    reach = _MARKED_SHARE * max(found.size_px)
+    reach = MARKED_SHARE * max(found.size_px)
     given: dict[int, str] = {}
     for mark in photo.marks:
         off = [float(np.hypot(corner.x_px - mark.x_px, corner.y_px - mark.y_px)) for corner in found.corners]

@@ -7,6 +7,7 @@ from typing import Any
 
 from capture.language.messages import gettext, listed, ngettext, worded
 from capture.seeing.contradictions import Contradiction
+from capture.seeing.known_letters import NEW
 from capture.seeing.proposals import CornerSeen, Proposals
 from desk.actions.look import Looked, PhotoLooked
 
@@ -24,9 +25,11 @@ def look_answer(looked: Looked) -> dict[str, Any]:
 
 def show_seen(found: Proposals, letters: Sequence[str | None],
               against: Sequence[Contradiction]) -> dict[str, Any]:
-    """What the page shows of one photo: px of the upright picture, and sentences."""
+    """What the page shows of one photo: px of the upright picture, and sentences. `fresh`: a corner of the room that
+    nobody has named yet."""
     return {"corners": [{"x": round(corner.x_px, 2), "y": round(corner.y_px, 2), "sd": round(corner.sd_px, 2),
-                         "sure": corner.sure >= _SURE, "point": point}
+                         "sure": corner.sure >= _SURE, "point": None if point == NEW else point,
+                         "fresh": point == NEW}
                         for corner, point in zip(found.corners, letters)],
             "lines": [[list(end) for end in line.ends_px] for line in found.lines if line.sure >= _SURE],
             "says": worded(found.says), "against": [say_contradiction(one) for one in against]}

@@ -119,7 +119,7 @@ export function create(ctx) {
   function placePoint(x, y) {
     const found = seen.near({x, y}, stage.size, stage.scale);
     // A tap on a corner that is seen, or on an expected place, means that point, unless another was chosen.
-    let name = (placing ? null : (found?.point ?? stage.nearestGhost({x, y})?.name)) ?? target();
+    let name = (placing ? null : (found?.point ?? stage.nearestGhost({x, y})?.name ?? (found?.fresh ? NEW : null))) ?? target();
     if (!name) {
       say(gettext('Every corner is marked in this photo. To add one, choose "new corner" first.'));
       return;
@@ -222,7 +222,13 @@ export function create(ctx) {
       here: marked(),
       doubts: doubtedHere(),
       hasGhosts: ghosts().length > 0,
-      seen: {isLooking: seen.isLooking, told: seen.told, corners: seen.corners(stage.size), takable: seen.takable(stage.size)},
+      seen: {
+        isLooking: seen.isLooking,
+        told: seen.told,
+        corners: seen.corners(stage.size),
+        takable: seen.takable(stage.size),
+        isUntold: seen.isUntold(stage.size),
+      },
     };
     const doing = {
       turn: (key) => {

@@ -59,9 +59,18 @@ export class Seen {
       .sort((a, b) => far(a) - far(b))[0];
   }
 
-  // Clear corners whose letters are known, or all where the room has none yet.
+  // Clear corners that have a letter or are surely new, or all where the room has none yet.
   takable(size) {
-    return this.corners(size).filter(({sure, point}) => sure && (point || !this.store.job.outline?.length));
+    return this.corners(size).filter((corner) => corner.sure && this.#isTold(corner));
+  }
+
+  // Clear corners here that may be any: one letter more, and the desk knows which they are.
+  isUntold(size) {
+    return this.corners(size).some((corner) => corner.sure && !this.#isTold(corner));
+  }
+
+  #isTold({point, fresh}) {
+    return Boolean(point || fresh || !this.store.job.outline?.length);
   }
 }
 
@@ -87,25 +96,27 @@ export function seenNode(corner, number) {
     svg('circle.reach', {r: REACH}),
     corner.sure ? svg('circle.spot', {r: 7}) : svg('path.spot', {d: 'M0-9 9 0 0 9-9 0z'}),
   );
-  if (corner.point) node.append(svg('text', {x: 13, y: 5}, corner.point));
+  if (corner.point || corner.fresh) node.append(svg('text', {x: 13, y: 5}, corner.point ?? '+'));
   node.place = corner;
   return node;
 }
 
-function spokenCorner({sure, point}) {
+function spokenCorner({sure, point, fresh}) {
+  if (fresh && sure) return gettext('A new corner seen here. Enter takes it.');
   if (point && sure) return gettext('A corner seen here, probably {point}. Enter takes it.', {point});
   if (point) return gettext('Perhaps a corner seen here, probably {point}. Enter takes it.', {point});
   return sure ? gettext('A corner seen here. Enter takes it.') : gettext('Perhaps a corner seen here. Enter takes it.');
 }
 
-// What the card says of them. state: {isLooking, told, corners, takable}; take(): all the clear ones.
-export function seenPart({isLooking, told, corners, takable}, take) {
+// What the card says of them. state: {isLooking, told, corners, takable, isUntold}; take(): all the clear ones.
+export function seenPart({isLooking, told, corners, takable, isUntold}, take) {
   const clear = corners.filter(({sure}) => sure).length;
   return [
     told.against.map((says) => sentence('look', says)),
     isLooking ? el('p.why', {}, gettext('Looking for corners in this photo; go on meanwhile.')) : null,
     told.says ? el('p.why', {}, told.says) : null,
     corners.length ? el('p.why', {}, counted(clear, corners.length - clear)) : null,
+    isUntold ? el('p.why', {}, gettext('Choose the letter of a corner that you know again, and tap it: then the others have theirs.')) : null,
     takable.length > 1
       ? el('button', {type: 'button', 'data-key': 'take-sure', onclick: take}, ngettext('Take the clear one', 'Take the {count} clear ones', takable.length))
       : null,

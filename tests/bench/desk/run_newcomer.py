@@ -150,7 +150,9 @@ class Marker:
         named = {f"chip-{letters.get(name, '+')}": name for name in round_back}
         name = named.get(asked or "")
         if name is None:
-            key, name = next(reversed(named.items()))
+            known = [key for key in named if key != "chip-+"]  # one that is known again, as the page asks for
+            key = known[0] if known else "chip-+"
+            name = named[key]
             self.who.click(f"[data-key='{key}']", "letters chosen")
         self._tap(name, corners)
 
@@ -174,6 +176,8 @@ class Marker:
         if self.who.letters.setdefault(name, letter) != letter:
             raise RuntimeError(f"The corner known as {self.who.letters[name]} became {letter}.")
         self.who.saved()
+        if self.takes:
+            page.wait_for_timeout(700)  # a mark may give the corners that are seen their letters
 
     def _is_in_view(self, at: Place) -> bool:
         box = self.who.page.locator(".canvas").bounding_box()

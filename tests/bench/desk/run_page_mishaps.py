@@ -27,7 +27,7 @@ from playwright.sync_api import Page, sync_playwright
 from desk.actions.demo import copy_demo
 from tests.bench.desk.newcomer_rooms import DEMO
 from tests.bench.desk.run_desk import FLAGS, cpu_s, desk_process
-from tests.browser.conftest import NOTHING_SEEN
+from tests.support.kept_windows import NOTHING_SEEN
 
 WAIT_MS = 60_000
 LAST = ["A", "C"]
