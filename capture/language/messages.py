@@ -40,19 +40,21 @@ class _English:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Language:
-    """tag: BCP 47, such as "de"; decimal: the mark in a figure. It can be sent to another process."""
+    """tag: BCP 47, such as "de"; decimal: the mark in a figure; thousands: the mark that parts thousands, "" where none
+    is taken for one. It can be sent to another process."""
 
     tag: str
     catalogue: Catalogue
     decimal: str = "."
+    thousands: str = ""
 
     def __reduce__(self) -> str | tuple[Any, ...]:
         """English is the same one there."""
-        return "ENGLISH" if self is ENGLISH else (_language, (self.tag, self.catalogue, self.decimal))
+        return "ENGLISH" if self is ENGLISH else (_language, (self.tag, self.catalogue, self.decimal, self.thousands))
 
 
-def _language(tag: str, catalogue: Catalogue, decimal: str) -> Language:
-    return Language(tag=tag, catalogue=catalogue, decimal=decimal)
+def _language(tag: str, catalogue: Catalogue, decimal: str, thousands: str) -> Language:
+    return Language(tag=tag, catalogue=catalogue, decimal=decimal, thousands=thousands)
 
 
 ENGLISH = Language(tag="en", catalogue=_English())
