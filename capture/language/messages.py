@@ -148,6 +148,11 @@ def localised(figures: str) -> str:
     return figures.replace(".", _READER.get().decimal)
 
 
+def led(lead: object, text: object) -> str:
+    """What is said of something, behind what it is said of: "7.4: 640 mm"."""
+    return gettext("{lead}: {text}", lead=lead, text=text)
+
+
 def listed(names: Sequence[str]) -> str:
     """Names as in a sentence: "A", "A and B", "A, B and C"; at least one."""
     return names[0] if len(names) == 1 else gettext("{names} and {name}", names=", ".join(names[:-1]), name=names[-1])

@@ -4,7 +4,7 @@ from __future__ import annotations
 from typing import Any
 
 from capture.floor import Z95
-from capture.language.messages import ENGLISH, all_of, gettext, ngettext, spoken
+from capture.language.messages import ENGLISH, all_of, gettext, led, ngettext, spoken
 from desk.actions.day import Day, Told, boards_to_come
 from desk.jobfile.job import Job
 from desk.language.day_log import entry_said
@@ -112,13 +112,13 @@ def day_shown(job: Job, day: Day) -> dict[str, Any]:
             "gone": entry.event is not None and number not in active} for number, entry in enumerate(job.day, start=1)]
     return {"stands": stands_of(day, job.show), "row": down, "next": down + 1 if down < rows else 0, "rows": rows,
             "letter": day.letter, "log": log, "say": list(page_phrases()), "hand": _on_hand(day, job.show),
-            "pieces": [{"id": piece.id, "says": f"{piece.id}: {length_words(piece.to_mm - piece.from_mm, job.show)}"}
+            "pieces": [{"id": piece.id, "says": led(piece.id, length_words(piece.to_mm - piece.from_mm, job.show))}
                        for row in day.plan.rows if row.number == down + 1 for piece in row.pieces]}
 
 
 def _on_hand(day: Day, show: str) -> list[dict[str, str]]:
     """Each offcut by what is pencilled on it."""
-    return [{"label": spare.label, "says": f"{name}: {length_words(spare.length_mm, show)}"}
+    return [{"label": spare.label, "says": led(name, length_words(spare.length_mm, show))}
             for name, spare in zip(_pencilled(day), day.now.spares)]
 
 

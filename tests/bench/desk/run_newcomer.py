@@ -2,11 +2,11 @@
 floor, a first plan, the pack, of which kind, and a picture of every step to look at.
 
 `python -m tests.bench.desk.run_newcomer FOLDER [ROOM]... [laptop] [phone] [LANGUAGE]` writes the pictures into FOLDER,
-for a laptop with a mouse and a phone with a finger. Rooms: those of `newcomer_rooms`, and demo-proposed: the demo, where
-the newcomer takes what the desk sees in the photos, looks at it, and marks the rest. LANGUAGE: that of the browser, such
-as de-DE (else en-GB); the newcomer then reads it, and types metres with its decimal mark. An action is a click, a tap, a
-choice in a list, a box filled in, or a wheel turned. The newcomer does what the page asks for next, and measures until
-it asks for no more.
+for a laptop with a mouse and a phone with a finger. Rooms: those of `newcomer_rooms`, and demo-proposed: the demo,
+where the newcomer takes what the desk sees in the photos, looks at it, and marks the rest. LANGUAGE: that of the
+browser, such as de-DE (else en-GB); the newcomer reads it, and types metres with its decimal mark. An action is a
+click, a tap, a choice in a list, a box filled in, or a wheel turned. The newcomer does what the page asks for next, and
+measures until it asks for no more.
 """
 from __future__ import annotations
 

@@ -214,8 +214,8 @@ def test_what_a_translation_tells_to_say_is_understood(tag):
 LOGGED = (WALL, START, PIPE, BOX, PIECE, RowDown(row=4), RowBegun(row=12), PlaceMeasured(length_mm=1306.5),
           PlaceMeasured(piece="4.5", length_mm=306.0), BoardsSpoiled(count=1), BoardsSpoiled(count=12),
           OffcutGone(label="7.4"), OffcutShort(label="F2"), FirstRowWidth(width_mm=87.5), BoardsLeft(count=0),
-          BoardsLeft(count=1), BoardsLeft(count=7), FloorPushed(towards_start_mm=2.5), FloorPushed(towards_start_mm=-4.0),
-          OffcutFound(label="F1", length_mm=640.0, keeps=("left", "right")), FOUND)
+          BoardsLeft(count=1), BoardsLeft(count=7), FloorPushed(towards_start_mm=2.5),
+          FloorPushed(towards_start_mm=-4.0), OffcutFound(label="F1", length_mm=640.0, keeps=("left", "right")), FOUND)
 
 
 @pytest.mark.parametrize("tag", ["en", *LANGUAGES])

@@ -107,7 +107,8 @@ def test_a_length_typed_in_another_language_needs_no_tables_of_cldr(tmp_path):
     """They take longer to load than a command takes to start; what is needed of them is compiled in."""
     typed = ("import sys; from desk.language.catalogues import language; from capture.language.messages import speak;"
              "from capture.language.numbers import thousands_mark; from capture.tape import parse_length;"
-             "speak(language('de')); print(parse_length('1.234,5 mm', thousands=thousands_mark()), 'babel' in sys.modules)")
+             "speak(language('de'));"
+             "print(parse_length('1.234,5 mm', thousands=thousands_mark()), 'babel' in sys.modules)")
     said = [subprocess.run([sys.executable, "-c", typed], capture_output=True, text=True, check=True,
                            env={**os.environ, "TAPEGROOVE_CACHE": str(tmp_path)}).stdout for _ in range(2)]
     assert said == ["1234.5 True\n", "1234.5 False\n"], "compiled the first time, kept from then on"
