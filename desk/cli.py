@@ -122,9 +122,21 @@ def _read_in_its_language(folder: Path, language: str | None) -> Any:
     from desk.jobfile.kinds import is_tag
     tree = read_tree(folder)
     asked = tree.get("language") if isinstance(tree, dict) else None
-    if language is None and is_tag(asked) and not _speak(str(asked)):
-        _complain(gettext("The job asks for that language; English is spoken instead."))
+    if language is None and is_tag(asked):
+        _speak_for_job(str(asked))
     return tree
+
+
+def _speak_for_house(house: Path, language: str | None) -> None:
+    """What follows is said in the language that the first of its rooms asks for, if the command line asked for none."""
+    from desk.store.house_store import language_of_house
+    if language is None and (asked := language_of_house(house)) is not None:
+        _speak_for_job(asked)
+
+
+def _speak_for_job(tag: str) -> None:
+    if not _speak(tag):
+        _complain(gettext("The job asks for that language; English is spoken instead."))
 
 
 def _tell_lacking() -> None:
@@ -244,6 +256,7 @@ def _pack(options: argparse.Namespace) -> int:
 def _pack_house(options: argparse.Namespace) -> int:
     from desk.actions.answers import to_json
     from desk.commands.flat_command import packed_house
+    _speak_for_house(options.job, options.language)
     whole, answer, words = packed_house(options.job, options.output, each=options.each, paper=options.paper,
                                         rulers=options.rulers, tell=_complain)
     _answer(options, lambda: to_json(answer()), words)
@@ -259,6 +272,7 @@ def _demo(options: argparse.Namespace) -> int:
 def _house(options: argparse.Namespace) -> int:
     from desk.actions.answers import to_json
     from desk.commands.flat_command import planned_house
+    _speak_for_house(options.house, options.language)
     whole, answer, words = planned_house(options.house, options.output, options.effort, keep=options.keep,
                                          afresh=options.afresh, tell=_complain)
     _answer(options, lambda: to_json(answer()), words)

@@ -40,19 +40,21 @@ class _English:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Language:
-    """tag: BCP 47, such as "de"; decimal: the mark in a figure. It can be sent to another process."""
+    """tag: BCP 47, such as "de"; decimal: the mark in a figure; thousands: the mark that parts thousands, "" where none
+    is taken for one. It can be sent to another process."""
 
     tag: str
     catalogue: Catalogue
     decimal: str = "."
+    thousands: str = ""
 
     def __reduce__(self) -> str | tuple[Any, ...]:
         """English is the same one there."""
-        return "ENGLISH" if self is ENGLISH else (_language, (self.tag, self.catalogue, self.decimal))
+        return "ENGLISH" if self is ENGLISH else (_language, (self.tag, self.catalogue, self.decimal, self.thousands))
 
 
-def _language(tag: str, catalogue: Catalogue, decimal: str) -> Language:
-    return Language(tag=tag, catalogue=catalogue, decimal=decimal)
+def _language(tag: str, catalogue: Catalogue, decimal: str, thousands: str) -> Language:
+    return Language(tag=tag, catalogue=catalogue, decimal=decimal, thousands=thousands)
 
 
 ENGLISH = Language(tag="en", catalogue=_English())
@@ -144,6 +146,11 @@ def figure(value: float, spec: str) -> str:
 def localised(figures: str) -> str:
     """Figures written with a decimal point, with the reader's decimal mark."""
     return figures.replace(".", _READER.get().decimal)
+
+
+def led(lead: object, text: object) -> str:
+    """What is said of something, behind what it is said of: "7.4: 640 mm"."""
+    return gettext("{lead}: {text}", lead=lead, text=text)
 
 
 def listed(names: Sequence[str]) -> str:

@@ -8,7 +8,4 @@ def thousands_mark() -> str:
     """The mark that parts thousands in the reader's language, by CLDR; "" where the decimal mark is a point: English is
     read by people of both customs, and is asked."""
     language = spoken()
-    if language.decimal == ".":
-        return ""
-    from babel import Locale
-    return str(Locale.parse(language.tag).number_symbols["latn"]["group"])
+    return "" if language.decimal == "." else language.thousands

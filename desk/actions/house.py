@@ -205,6 +205,7 @@ def _job_of(room: Room, entry: HouseEntry, first: Job, group: tuple[str, ...], s
     return parse_job(json.loads(job_text({"format": "tapegroove-job", "version": 1, "house": list(group),
                                           "title": f"{entry.title}: {'+'.join(group)}"
                                           if entry.title else "+".join(group), "show": first.show,
+                                          **({"language": first.language} if first.language else {}),
                                           "outline": list(room.names),
                                           "islands": [{"name": name, "corners": [f"{name}{k + 1}"
                                                                                  for k in range(len(ring))]}

@@ -2,7 +2,7 @@
 room's."""
 from __future__ import annotations
 
-from capture.language.messages import gettext
+from capture.language.messages import gettext, led
 from capture.network import Network
 from capture.readings.coverage import Wall, unseen_walls
 from capture.words import unseen_words
@@ -25,7 +25,7 @@ def unseen_of(job: Job) -> tuple[Wall, ...]:
 def unseen_problems(job: Job, *, severity: str) -> tuple[Problem, ...]:
     """A problem for each wall that no reading shows."""
     return tuple(Problem(slug="unseen-wall", where="outline", stage="plan", severity=severity, name="-".join(wall),
-                         says=f"{unseen_words(wall)}: {way_out()}.") for wall in unseen_of(job))
+                         says=f"{led(unseen_words(wall), way_out())}.") for wall in unseen_of(job))
 
 
 def refuse_unseen(job: Job) -> None:

@@ -16,7 +16,7 @@ from typing import Any
 from capture.language.messages import gettext, lazy_gettext
 from desk.jobfile.day_entries import DayEntry, entry_tree
 from desk.jobfile.job import Job
-from desk.jobfile.kinds import key_of
+from desk.jobfile.kinds import is_tag, key_of
 from desk.jobfile.parse import parse_job, parse_tree
 from desk.problem import JobFileError, file_error
 from desk.jobfile.save import write_whole
@@ -31,7 +31,7 @@ _HALF_A_LETTER = re.compile(r"\\u[dD][89a-fA-F]")
 #: The field that a key of the file is read into.
 FIELD_OF = {key_of(each.name): each.name for each in fields(Job)} | {"plan": "has_plan"}
 
-__all__ = ["JOB_NAME", "job_folder", "parse_job", "parse_tree", "read_job",
+__all__ = ["JOB_NAME", "job_folder", "language_named", "parse_job", "parse_tree", "read_job",
            "read_tree", "readable_job", "with_entry", "with_keys", "with_plan_data", "write_job"]
 
 
@@ -46,6 +46,17 @@ def readable_job(folder: Path) -> Job | None:
         return read_job(folder)
     except (JobFileError, OSError):
         return None
+
+
+def language_named(folder: Path) -> str | None:
+    """The language that the job in a folder asks for, spoken here or not; None where it names none or cannot be
+    read."""
+    try:
+        tree = read_tree(folder)
+    except JobFileError:
+        return None
+    tag = tree.get("language") if isinstance(tree, dict) else None
+    return str(tag) if is_tag(tag) else None
 
 
 def write_job(folder: Path, job: Job) -> None:

@@ -2,7 +2,7 @@
 
 Only the PO files are kept in the tree. Reading one takes a tenth of a second and its compiled form (MO) a hundredth, so
 the compiled form is kept in the user's cache folder under the digest of the PO file it was made of: an old one is never
-taken for a newer file's. Plural rules stand in the PO file's head and are CLDR's; the decimal mark is CLDR's.
+taken for a newer file's. Plural rules stand in the PO file's head and are CLDR's; the marks in figures are CLDR's.
 """
 from __future__ import annotations
 
@@ -34,7 +34,7 @@ _SEAL = 32
 #: What CLDR says of a language stands in its compiled catalogue under this context, and what the page shows.
 _CLDR, _PAGE = "CLDR", "page"
 #: Told apart from what earlier programs compiled of the same file.
-_FORM = b"2 "
+_FORM = b"3 "
 
 
 class Sentences:
@@ -126,7 +126,8 @@ def read_language(tag: str, po: bytes, *, cache: Path | None) -> Language:
         compiled = compiled_catalogue(tag, po)
         _keep(kept, compiled)
         sentences = Sentences(compiled)
-    return Language(tag=tag, catalogue=sentences, decimal=sentences.said_by_cldr("decimal"))
+    return Language(tag=tag, catalogue=sentences, decimal=sentences.said_by_cldr("decimal"),
+                    thousands=sentences.said_by_cldr("group"))
 
 
 def compiled_catalogue(tag: str, po: bytes) -> bytes:
@@ -136,7 +137,8 @@ def compiled_catalogue(tag: str, po: bytes) -> bytes:
     from babel.messages.pofile import read_po
     catalogue = read_po(BytesIO(po), locale=tag, abort_invalid=True)
     page, locale = _of_page(catalogue), Locale.parse(tag)
-    for what, said in (("decimal", locale.number_symbols["latn"]["decimal"]), ("name", locale.get_display_name(tag)),
+    marks = locale.number_symbols["latn"]
+    for what, said in (("decimal", marks["decimal"]), ("group", marks["group"]), ("name", locale.get_display_name(tag)),
                        ("direction", locale.character_order), ("plural", catalogue.plural_expr)):
         catalogue.add(what, said, context=_CLDR)
     catalogue.add("sentences", json.dumps(page), context=_PAGE)

@@ -79,7 +79,7 @@ def shown(sentence: str) -> str:
         return sentence
     gaps = {name: dict.fromkeys(words.values(), "") for name, words in table.gaps.items()}
     for phrase in table.says:
-        match = re.fullmatch(_with_gaps(phrase.english, gaps), sentence)
+        match = re.fullmatch(_with_gaps(phrase.english, gaps), sentence, re.IGNORECASE)
         if match:
             parts = {name: _in_own(table, name, part) for name, part in match.groupdict().items()}
             return phrase.written.format_map(parts)

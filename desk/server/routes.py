@@ -93,7 +93,7 @@ class Desk:
 
     def reader(self, wishes: str) -> Language:
         """The language of whoever sends this Accept-Language."""
-        return reader_of(self.keeper.folder, wishes)
+        return reader_of((self.keeper.folder,), wishes)
 
     def open_job(self, wishes: str = "") -> dict[str, Any]:
         """The job with its revision, where it lies, and the values that hold when it says nothing. wishes: the

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from capture.language.messages import gettext
-from desk.jobfile.files import JOB_NAME, LARGEST_BYTES, parse_json, read_tree
+from desk.jobfile.files import JOB_NAME, LARGEST_BYTES, language_named, parse_json, read_tree
 from desk.jobfile.house_file import HOUSE_NAME, HouseEntry, parse_house
 from desk.jobfile.save import write_whole
 from desk.jobfile.written import job_text
@@ -33,6 +33,15 @@ def read_house_tree(folder: Path) -> Any:
             "The folder {folder} holds no {file}; write one that lists the rooms and the doorways between them "
             "(README: A whole house).", folder=folder, file=HOUSE_NAME))
     return parse_json(_bytes_of(path), name=HOUSE_NAME)
+
+
+def language_of_house(folder: Path) -> str | None:
+    """The language that the first room asks for which names one; None where none does, or the house cannot be read."""
+    try:
+        rooms = read_house(folder).rooms
+    except JobFileError:
+        return None
+    return next(filter(None, (language_named(folder / name) for name in rooms)), None)
 
 
 def is_house(folder: Path) -> bool:

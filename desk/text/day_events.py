@@ -12,6 +12,7 @@ from typing import Any
 
 from capture.language.messages import all_of, gettext, marked
 from desk.actions.day import Told
+from desk.language.day_log import entry_said
 from desk.language.day_phrases import shown
 from desk.text.day_words import (
     between_words, boards_counted, boards_words, last_row_words, last_widths, length_words)
@@ -21,6 +22,7 @@ from layout.replan.events import (
     PieceCut, PlaceMeasured, RowBegun, RowDown, Sight, ToFarWall)
 from layout.plan import Offcut
 from layout.replan.floor_estimation import Verdict
+from layout.replan.progress import called
 
 
 class NotUnderstood(Exception):
@@ -87,10 +89,8 @@ def page_phrases() -> tuple[str, ...]:
 
 def _undone(told: Told, _: None, show: str) -> str:
     number = told.job.day[told.number - 1].undoes
-    said = told.job.day[number - 1].said
-    if said:
-        return gettext("Entry {number} is taken back: “{said}”.", number=number, said=said)
-    return gettext("Entry {number} is taken back.", number=number)
+    said = entry_said(told.job.day[number - 1], show, called(told.before.plan))
+    return gettext("Entry {number} is taken back: “{said}”.", number=number, said=said)
 
 
 def _row_down(part: Parts) -> RowDown:

@@ -4,9 +4,10 @@ from __future__ import annotations
 from typing import Any
 
 from capture.floor import Z95
-from capture.language.messages import ENGLISH, all_of, gettext, ngettext, spoken
+from capture.language.messages import ENGLISH, all_of, gettext, led, ngettext, spoken
 from desk.actions.day import Day, Told, boards_to_come
 from desk.jobfile.job import Job
+from desk.language.day_log import entry_said
 from desk.text.reports import paragraph, section
 from desk.text.day_events import meaning_of, page_phrases
 from desk.text.day_words import between_words, boards_words, last_row_words, length_words
@@ -104,20 +105,20 @@ def say_day(job: Job, day: Day, says: list[str], files: list[str]) -> str:
 
 def day_shown(job: Job, day: Day) -> dict[str, Any]:
     """Where the work stands, for the page: sentences, the row that is next (0: none) with its pieces, the offcuts on
-    hand, and the log in the words it was told in."""
+    hand, and the log as the reader's language says it."""
     down, rows = day.now.down, len(day.plan.rows)
     active = {number for number, _ in day.entries}
-    log = [{"entry": number, "said": entry.said, "gone": entry.event is not None and number not in active}
-           for number, entry in enumerate(job.day, start=1)]
+    log = [{"entry": number, "said": entry_said(entry, job.show, called(day.plan)),
+            "gone": entry.event is not None and number not in active} for number, entry in enumerate(job.day, start=1)]
     return {"stands": stands_of(day, job.show), "row": down, "next": down + 1 if down < rows else 0, "rows": rows,
             "letter": day.letter, "log": log, "say": list(page_phrases()), "hand": _on_hand(day, job.show),
-            "pieces": [{"id": piece.id, "says": f"{piece.id}: {length_words(piece.to_mm - piece.from_mm, job.show)}"}
+            "pieces": [{"id": piece.id, "says": led(piece.id, length_words(piece.to_mm - piece.from_mm, job.show))}
                        for row in day.plan.rows if row.number == down + 1 for piece in row.pieces]}
 
 
 def _on_hand(day: Day, show: str) -> list[dict[str, str]]:
     """Each offcut by what is pencilled on it."""
-    return [{"label": spare.label, "says": f"{name}: {length_words(spare.length_mm, show)}"}
+    return [{"label": spare.label, "says": led(name, length_words(spare.length_mm, show))}
             for name, spare in zip(_pencilled(day), day.now.spares)]
 
 

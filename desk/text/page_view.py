@@ -8,7 +8,7 @@ import numpy as np
 
 from capture.camera import project
 from capture.floor import Floor, without_drift
-from capture.language.messages import figure, gettext, marked, worded
+from capture.language.messages import figure, gettext, led, marked, worded
 from capture.adjustment.residuals import HIDDEN_SLIP_MM, smallest_slip
 from capture.adjustment.survey import PhotoFit, Reading, Survey
 from desk.actions.kept_plan import KeptPlan
@@ -118,7 +118,7 @@ def show_plan(plan: Plan, floor: Floor, show: str) -> dict[str, Any]:
             "pieces": {piece.id: _piece_words(piece, plan, units) for piece in plan.pieces},
             "because": list(said.reasons), "gave": list(said.gave_way), "notes": list(said.warnings),
             "cautions": list(said.cautions),
-            "shopping": [f"{how_many(line.quantity, line.unit)}: {line.what}" if line.quantity else line.what
+            "shopping": [led(how_many(line.quantity, line.unit), line.what) if line.quantity else line.what
                          for line in said.shopping], "why": [line.why for line in said.shopping], "way": way,
             "wall": [floor.at(name).tolist() for name in way["start"]] if way["start"] != "auto" else None,
             "avoided": show_avoided(plan, floor, show)}

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Sequence
 from typing import TYPE_CHECKING
 
 from capture.adjustment.survey import Survey
-from capture.language.messages import figure, gettext, ngettext
+from capture.language.messages import figure, gettext, led, ngettext
 from capture.tape import format_length
 from capture.words import unseen_words
 from desk.checks.unseen import unseen_of, way_out
@@ -89,7 +89,7 @@ def say_plan(plan: Plan, job: Job, doubts: Iterable[str] = ()) -> str:
     lines += section(gettext("Look at this first"), words.warnings)
     lines += ["", gettext("Row by row, each from left to right (piece, length, what it is cut from)")]
     lines += [line for row in rows for line in _row(plan, row, length)]
-    bought = (f"{line.what}: {how_many(line.quantity, line.unit)}. {line.why}".rstrip() for line in words.shopping)
+    bought = (f"{led(line.what, how_many(line.quantity, line.unit))}. {line.why}".rstrip() for line in words.shopping)
     lines += section(gettext("To buy"), (text.replace(NO_BREAK, " ") for text in bought))
     lines += section(gettext("Take care"), words.cautions)
     return "\n".join(lines) + "\n"

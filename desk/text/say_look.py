@@ -5,7 +5,7 @@ import math
 from collections.abc import Sequence
 from typing import Any
 
-from capture.language.messages import gettext, listed, ngettext, worded
+from capture.language.messages import gettext, led, listed, ngettext, worded
 from capture.seeing.contradictions import Contradiction
 from capture.seeing.known_letters import NEW
 from capture.seeing.proposals import CornerSeen, Proposals
@@ -67,7 +67,7 @@ def say_look(looked: Looked) -> str:
             "the page.\n")
     lines, unsure = [], gettext("not sure")
     for one, points in zip(looked.photos, looked.letters.points):
-        lines.append(one.fault or f"{one.file}: {_summary(one)}")
+        lines.append(one.fault or led(one.file, _summary(one)))
         lines += [
             f"  {point or '?'}: {corner.x_px:.1f}, {corner.y_px:.1f}" + ("" if corner.sure >= _SURE else f" ({unsure})")
             for corner, point in zip(one.found.corners, points)]

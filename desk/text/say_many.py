@@ -3,7 +3,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from capture.language.messages import figure, gettext, listed, marked, ngettext, worded
+from capture.language.messages import figure, gettext, led, listed, marked, ngettext, worded
 from desk.actions.flat.state import FlatJob
 from desk.limited_pool import Death
 from desk.batch.many import Ended, TriedAgain
@@ -61,8 +61,8 @@ def say_many(outcomes: Sequence[Outcome]) -> str:
             "{count} of them were planned by an earlier run and are unchanged since; --afresh plans every job again.",
             earlier))
     lines += section(gettext("What the surveys leave in doubt"),
-                     (f"{o.name}: {' '.join(o.doubts)}" for o in planned if o.doubts))
-    lines += section(gettext("No plan"), (f"{o.name}: {' '.join(o.says)}" for o in outcomes if not o.planned))
+                     (led(o.name, " ".join(o.doubts)) for o in planned if o.doubts))
+    lines += section(gettext("No plan"), (led(o.name, " ".join(o.says)) for o in outcomes if not o.planned))
     return "\n".join(lines) + "\n"
 
 
@@ -134,7 +134,7 @@ def _bought(flat: FlatPlan, show: str) -> list[str]:
     lines += section(gettext("Offcuts carried from room to room"), [travel_words(one, show) for one in flat.travels])
     bought = (item_words(item, show) for item in flat.shopping)
     return lines + section(gettext("To buy, for all rooms"), (
-        f"{line.what}: {how_many(line.quantity, line.unit)}. {line.why}".rstrip().replace(NO_BREAK, " ")
+        f"{led(line.what, how_many(line.quantity, line.unit))}. {line.why}".rstrip().replace(NO_BREAK, " ")
         for line in bought))
 
 

@@ -56,7 +56,7 @@ function run(store) {
   function show(shown, view, options) {
     main.replaceChildren(view.element);
     main.dataset.step = shown.key;
-    document.title = `${shown.name}: ${store.job.title || 'My room'}`;
+    document.title = gettext('{lead}: {text}', {lead: shown.name, text: store.job.title || gettext('My room')});
     say('');
     view.update();
     view.open?.(options);

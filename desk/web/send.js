@@ -34,9 +34,11 @@ async function send(file, line) {
     // said above
   }
   line.className = says ? 'kept' : 'sent';
-  const named = `${file.name}: `; // some refusals name the file themselves
-  line.textContent = says ? named + (says.startsWith(named) ? says.slice(named.length) : says) : gettext('{name}: sent', {name: file.name});
+  line.textContent = says ? named(file.name, says) : gettext('{name}: sent', {name: file.name});
 }
+
+// Some refusals name the file themselves.
+const named = (name, says) => (says.startsWith(name) ? says : gettext('{lead}: {text}', {lead: name, text: says}));
 
 function finish() {
   const sent = list.querySelectorAll('.sent').length;

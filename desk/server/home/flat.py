@@ -53,12 +53,8 @@ class Flat:
         self.rooms.close()
 
     def reader(self, wishes: str) -> Language:
-        """The language of whoever sends this Accept-Language: that of the first room's job, if it names one."""
-        try:
-            rooms = self.keeper.load()[0]["rooms"]
-        except JobFileError:
-            rooms = []
-        return reader_of(self.keeper.folder / (rooms[0] if rooms else ""), wishes)
+        """The language of whoever sends this Accept-Language: that of the first room that names one."""
+        return reader_of(self.keeper.room_folders(), wishes)
 
     def open(self) -> dict[str, Any]:
         """The flat with its revision, where it lies, and folders of jobs beside its rooms that it does not list."""

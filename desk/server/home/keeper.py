@@ -6,6 +6,8 @@ A folder with several jobs and no house.json is a flat as well: its file is writ
 from __future__ import annotations
 
 import shutil
+from collections.abc import Iterator
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
@@ -79,6 +81,12 @@ class FlatKeeper:
         """Folders of jobs that the flat does not list."""
         listed = self.load()[0]["rooms"]
         return tuple(name for name in rooms_in(self.folder) if name not in listed)
+
+    def room_folders(self) -> Iterator[Path]:
+        """Where the jobs of its rooms lie, in the order listed; nowhere while the flat cannot be read."""
+        with suppress(JobFileError):
+            for name in self.load()[0]["rooms"]:
+                yield self.folder / name
 
     def rooms_and_floors(self) -> tuple[str, ...]:
         """All that may be opened: the rooms, and the floors made of them as "floors/NAME"."""

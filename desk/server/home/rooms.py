@@ -3,11 +3,12 @@ plan."""
 from __future__ import annotations
 
 import threading
+from itertools import chain
 from pathlib import Path
 from typing import Any
 
 from capture.adjustment.survey import Survey
-from capture.language.messages import gettext
+from capture.language.messages import Language, gettext
 from desk.jobfile.job import Job
 from desk.problem import file_error
 from desk.server.cache import Solver
@@ -15,6 +16,7 @@ from desk.server.decoding import Decoding
 from desk.server.home.keeper import FlatKeeper
 from desk.server.http.guard import Guard
 from desk.server.packs import Packs
+from desk.server.reader import reader_of
 from desk.server.routes import Desk, Shared
 
 
@@ -22,8 +24,12 @@ class RoomDesk(Desk):
     """The desk of one room of a flat."""
 
     def __init__(self, room: str, keeper: FlatKeeper, guard: Guard, shared: Shared) -> None:
-        super().__init__(keeper.folder / room, guard, shared)
         self._house = keeper
+        super().__init__(keeper.folder / room, guard, shared)
+
+    def reader(self, wishes: str) -> Language:
+        """As for any job; a room that names no language is read in that of the flat."""
+        return reader_of(chain((self.keeper.folder,), self._house.room_folders()), wishes)
 
     def open_job(self, wishes: str = "") -> dict[str, Any]:
         """As for any job, and the flat's title: the page has a way back."""

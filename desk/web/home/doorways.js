@@ -127,7 +127,7 @@ export class Doorways {
         {
           type: 'button',
           'data-key': `join-${key}`,
-          'aria-label': `${words.join()}: ${words.leadsTo(doorName(this.ctx, side))} …`,
+          'aria-label': words.joinTo(doorName(this.ctx, side)),
           onclick: () => join(this.ctx, side, JSON.parse(keys.includes(this.#picked.get(key)) ? this.#picked.get(key) : keys[0])),
         },
         words.join(),

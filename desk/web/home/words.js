@@ -34,8 +34,8 @@ const STATES = {
   unread: () => gettext('Its job cannot be read.'),
   floor: ({area}) => gettext('The floor is known: {area}. No plan is kept yet.', {area}),
   kept: ({area}) => gettext('{area}, and its plan is kept.', {area}),
-  'out-of-date': ({area, kept}) => `${area}. ${kept}`,
-  damaged: ({area, kept}) => `${area}. ${kept}`,
+  'out-of-date': (told) => gettext('{area}. {kept}', told),
+  damaged: (told) => gettext('{area}. {kept}', told),
   begun: ({area}) => gettext('{area}. It is being laid.', {area}),
 };
 export const stateOf = (room) => STATES[room.state](room);
@@ -62,6 +62,7 @@ export const joined = (a, b) => gettext('{a} and {b} are one doorway now.', {a, 
 export const freeHead = () => gettext('Doors that lead nowhere yet');
 export const freeHint = () => gettext('Leave out those that lead out of the flat, or to a room with another floor.');
 export const leadsTo = (door) => gettext('{door} leads to', {door});
+export const joinTo = (door) => gettext('Join: {door} leads to …', {door});
 export const join = () => gettext('Join');
 export const part = (a, b) => gettext('Part {a} and {b}', {a, b});
 export const parted = (a, b) => gettext('{a} and {b} are parted.', {a, b});

@@ -1,14 +1,16 @@
 """Newcomers with a room the page has never seen, from an empty desk to a downloaded pack: how many actions to a first
 floor, a first plan, the pack, of which kind, and a picture of every step to look at.
 
-`python -m tests.bench.desk.run_newcomer FOLDER [ROOM]... [laptop] [phone]` writes the pictures into FOLDER, for a
-laptop with a mouse and a phone with a finger. Rooms: those of `newcomer_rooms`, and demo-proposed: the demo, where the
-newcomer takes what the desk sees in the photos, looks at it, and marks the rest. An action is a click, a tap, a choice
-in a list, a box filled in, or a wheel turned. The newcomer does what the page asks for next, and measures until it asks
-for no more.
+`python -m tests.bench.desk.run_newcomer FOLDER [ROOM]... [laptop] [phone] [LANGUAGE]` writes the pictures into FOLDER,
+for a laptop with a mouse and a phone with a finger. Rooms: those of `newcomer_rooms`, and demo-proposed: the demo,
+where the newcomer takes what the desk sees in the photos, looks at it, and marks the rest. LANGUAGE: that of the
+browser, such as de-DE (else en-GB); the newcomer reads it, and types metres with its decimal mark. An action is a
+click, a tap, a choice in a list, a box filled in, or a wheel turned. The newcomer does what the page asks for next, and
+measures until it asks for no more.
 """
 from __future__ import annotations
 
+import json
 import math
 import re
 import shutil
@@ -21,12 +23,17 @@ from pathlib import Path
 
 from playwright.sync_api import Page, sync_playwright
 
+from capture.language.messages import ENGLISH, Language, figure, read_by, worded
+from desk.language.catalogues import offered
 from tests.bench.desk.newcomer_rooms import ROOMS, Place, Room
 from tests.bench.desk.run_desk import FLAGS, desk
 from tests.support.kept_windows import NOTHING_SEEN, SCREENS
 from tests.support.hands import on_screen
 
-LABEL = "1285 x 192 x 8 mm, 8 per pack"
+#: What stands on a pack, by language.
+LABELS = {"en": "1285 x 192 x 8 mm, 8 per pack", "de": "1285 x 192 x 8 mm, 8 Stück je Paket",
+          "fr": "1285 x 192 x 8 mm, 8 lames par paquet", "es": "1285 x 192 x 8 mm, 8 tablas por paquete",
+          "nl": "1285 x 192 x 8 mm, 8 planken per pak"}
 #: Lengths a newcomer takes at most, however many are asked for.
 MOST_TAPED = 40
 #: Marks nearer than this on the screen are not told apart by a finger, CSS px.
@@ -39,11 +46,16 @@ MARKS = """() => [...document.querySelectorAll("[data-mark^='p:']")]
     .map((node) => [node.dataset.mark.slice(2), node.place.x, node.place.y])"""
 
 
+def quoted(text: str) -> str:
+    """A text in a selector."""
+    return json.dumps(text, ensure_ascii=False)
+
+
 class Newcomer:
     """Does things at the page and counts them. letters: the page's letter of each corner, by the room's own name."""
 
-    def __init__(self, page: Page, folder: Path, screen: str, name: str) -> None:
-        self.page, self.folder, self.screen, self.name = page, folder, screen, name
+    def __init__(self, page: Page, folder: Path, screen: str, name: str, language: Language) -> None:
+        self.page, self.folder, self.screen, self.name, self.language = page, folder, screen, name, language
         self.did: Counter[str] = Counter()
         self.letters: dict[str, str] = {}
         self.floor, self.begun = "", time.monotonic()
@@ -73,8 +85,20 @@ class Newcomer:
             self.did["choices"] += 1
             self.page.select_option(f"[data-key={key}]", value)
 
+    def said(self, sentence: str, **values: object) -> str:
+        """What the page says for an English sentence, in the language the newcomer reads."""
+        with read_by(self.language):
+            return worded(sentence, **values)
+
+    def length(self, mm: float) -> str:
+        """A length as this newcomer types it."""
+        if self.language is ENGLISH:
+            return f"{mm:.0f} mm"
+        with read_by(self.language):
+            return f"{figure(mm / 1000.0, '.3f')} m"
+
     def saved(self) -> None:
-        self.page.wait_for_selector("#saved:text-is('Saved')")
+        self.page.wait_for_selector(f"#saved:text-is('{self.said('Saved')}')")
 
     def so_far(self) -> str:
         """Actions and seconds since the start."""
@@ -107,7 +131,8 @@ class Marker:
         for number, corners in enumerate(self.room.marks, start=1):
             if number > 1:
                 self.who.click(f".thumb >> nth={number - 1}", "photos")
-            self.who.page.wait_for_selector(f".stage[aria-label='Photo photos/{number}.jpg']")
+            label = self.who.said("Photo {file}", file=f"photos/{number}.jpg")
+            self.who.page.wait_for_selector(f".stage[aria-label={quoted(label)}]")
             self.who.page.wait_for_selector(".canvas image[href]", state="attached")
             while left := self._left(corners):
                 self._mark_next(corners, left)
@@ -123,7 +148,8 @@ class Marker:
     def _take(self, corners: dict[str, Place]) -> None:
         """What is seen clearly, all at once; what lies wrong, or has a wrong letter, is taken off again."""
         page = self.who.page
-        page.wait_for_function("() => !document.querySelector('.placer')?.textContent.includes('Looking for corners')")
+        page.wait_for_function("(looking) => !document.querySelector('.placer')?.textContent.includes(looking)",
+                               arg=self.who.said("Looking for corners in this photo; go on meanwhile."))
         if not page.locator("[data-key=take-sure]").count():
             return
         self.who.click("[data-key=take-sure]", "proposals taken")
@@ -167,7 +193,7 @@ class Marker:
             page.mouse.wheel(0, -700)  # the pinch: two fingers are not to be had here
             page.wait_for_timeout(150)
         elif not self._is_in_view(at):
-            self.who.click("button[aria-label='Whole photo']", "zooms")
+            self.who.click(f"button[aria-label={quoted(self.who.said('Whole photo'))}]", "zooms")
         before = {letter for letter, _, _ in page.evaluate(MARKS)}
         self.who.did["corners tapped"] += 1
         self.who.touch(*on_screen(page, *at))
@@ -205,16 +231,20 @@ def draw(who: Newcomer, room: Room) -> None:
 def measure(who: Newcomer, room: Room) -> int:
     """Types the length that is asked for until none is; returns how many."""
     page, label = who.page, ".taping-here label"
+    asks = who.said("From {from} to {to}").format_map({"from": r"(?P<a>\w+)", "to": r"(?P<b>\w+)"})
     for count in range(MOST_TAPED):
         page.wait_for_selector(f"{label}, .taping-here .enough")
         page.wait_for_timeout(600)  # what is asked for may change with the survey
         if not page.locator(label).count():
             return count
-        a, b = re.fullmatch(r"From (\w+) to (\w+)", page.inner_text(label)).groups()
-        who.fill("quick-length", f"{math.dist(room.places[who.own_name(a)], room.places[who.own_name(b)]):.0f} mm",
-                 "lengths")
+        asked = page.inner_text(label)
+        found = re.fullmatch(asks, asked)
+        if found is None:
+            raise RuntimeError(f"A length is asked for in words not known: {asked}")
+        ends = (room.places[who.own_name(found[side])] for side in ("a", "b"))
+        who.fill("quick-length", who.length(math.dist(*ends)), "lengths")
         page.wait_for_function("([label, was]) => document.querySelector(label)?.textContent !== was",
-                               arg=[label, f"From {a} to {b}"])
+                               arg=[label, asked])
         who.saved()
         who.is_told()
     return MOST_TAPED
@@ -239,8 +269,8 @@ def add_door(who: Newcomer, room: Room) -> None:
     who.choose("door-0-wall", key)
     first = re.findall(r"\w+", key)[0]
     long = math.dist(room.places[a], room.places[b])
-    who.fill("door-0-from", f"{begins if first == who.letters[a] else long - begins - width:.0f} mm")
-    who.fill("door-0-width", f"{width} mm")
+    who.fill("door-0-from", who.length(begins if first == who.letters[a] else long - begins - width))
+    who.fill("door-0-width", who.length(width))
 
 
 def walk(who: Newcomer, room: Room, address: str, *, takes: bool) -> None:
@@ -264,12 +294,12 @@ def walk(who: Newcomer, room: Room, address: str, *, takes: bool) -> None:
     who.is_told()
     who.look("3-measured")
     answer_walls(who)
-    page.wait_for_selector("[data-key=onward]:has-text('On to the room')")
+    page.wait_for_selector(f"[data-key=onward]:has-text({quoted(who.said('On to the room'))})")
     who.click("[data-key=onward]")
     add_door(who, room)
     who.look("4-room")
     who.click("[data-key=onward]")
-    who.fill("label", LABEL)
+    who.fill("label", LABELS[who.language.tag])
     page.wait_for_function("() => document.querySelector('[data-key=board-width]')?.value.startsWith('192')")
     who.look("5-boards")
     who.click("[data-key=onward]")
@@ -279,7 +309,7 @@ def walk(who: Newcomer, room: Room, address: str, *, takes: bool) -> None:
     page.wait_for_selector(".way")
     who.look("6-rows")
     who.click("[data-key=keep]")
-    page.wait_for_selector("[data-key=onward]:has-text('Make the pack')")
+    page.wait_for_selector(f"[data-key=onward]:has-text({quoted(who.said('Make the pack'))})")
     who.click("[data-key=onward]")
     page.wait_for_selector("[data-key=zip]")
     who.look("7-pack")
@@ -292,13 +322,14 @@ def walk(who: Newcomer, room: Room, address: str, *, takes: bool) -> None:
 
 def main(folder: Path, wished: list[str]) -> None:
     folder.mkdir(parents=True, exist_ok=True)
-    names = [name for name in wished if name not in SCREENS] or [*ROOMS, "demo-proposed"]
-    for name in names:
+    known = [*ROOMS, "demo-proposed"]
+    locale = next((one for one in wished if one not in known and one not in SCREENS), "en-GB")
+    for name in [name for name in known if name in wished] or known:
         for screen in [screen for screen in SCREENS if screen in wished] or SCREENS:
-            _one(folder, name, screen)
+            _one(folder, name, screen, locale)
 
 
-def _one(folder: Path, name: str, screen: str) -> None:
+def _one(folder: Path, name: str, screen: str, locale: str) -> None:
     takes = name.endswith("-proposed")
     with (
         tempfile.TemporaryDirectory() as place,
@@ -306,10 +337,10 @@ def _one(folder: Path, name: str, screen: str) -> None:
         desk(Path(place) / "job") as address,
     ):
         browser = playwright.chromium.launch(executable_path=shutil.which("chromium"), args=FLAGS)
-        page = browser.new_context(**SCREENS[screen], accept_downloads=True).new_page()
+        page = browser.new_context(**SCREENS[screen], accept_downloads=True, locale=locale).new_page()
         if not takes:
             page.route("**/api/photos/*/seen", lambda route: route.fulfill(json=NOTHING_SEEN))
-        who = Newcomer(page, folder, screen, name)
+        who = Newcomer(page, folder, screen, name, offered(locale))
         try:
             walk(who, ROOMS[name.removesuffix("-proposed")](Path(place)), address, takes=takes)
         except Exception as error:

@@ -87,7 +87,7 @@ def test_every_step_says_nothing_that_was_not_looked_up(quick_desk, open_page, t
 
 
 def test_a_day_says_nothing_that_was_not_looked_up(quick_desk, open_page, tmp_path, offered):
-    """But what was said to it, which is kept as it was said."""
+    """But what was said to it, in the words of the day (`desk.language.day_phrases`)."""
     offered(de=bracketed_language())
     (folder := tmp_path / "job").mkdir()
     write_job(folder, kept_job(tree_of([[0, 0], [3000, 0], [3000, 2400], [0, 2400]])))
@@ -98,7 +98,7 @@ def test_a_day_says_nothing_that_was_not_looked_up(quick_desk, open_page, tmp_pa
     for asked in ("wall", "piece", "lost", "short"):
         page.click(f"[data-key=ask-{asked}]")
         expect(page.locator(f"[data-key=asked-{asked}]")).to_be_visible()
-        assert unlooked_on(page, "row 1 done") == set(), asked
+        assert unlooked_on(page, "Reihe 1 fertig") == set(), asked
 
 
 def test_the_phones_page_speaks_its_readers_language(quick_desk, open_page, tmp_path, offered):

@@ -10,10 +10,12 @@ import pytest
 
 from capture.language.messages import ENGLISH, Language, read_by
 from desk.commands.day_parser import read_words
+from desk.jobfile.day_entries import DayEntry
 from desk.language.catalogues import folder_of_catalogues
 from desk.language.missing import read_catalogue
 from desk.problem import JobFileError
 from desk.text.day_events import ASKS, HAPPENINGS, phrases
+from desk.language.day_log import english_of, entry_said
 from desk.language.day_phrases import english_sentences, phrases_of, shown
 from layout.replan.events import (
     BoardsLeft, BoardsSpoiled, FirstRowWidth, FloorPushed, Obstacle, OffcutFound, OffcutGone, OffcutShort, PieceCut,
@@ -207,3 +209,35 @@ def test_what_a_translation_tells_to_say_is_understood(tag):
             continue
         with read_by(spoken_in(tag)):
             assert [phrase for phrase in QUOTED.findall(said) if not understood(phrase)] == [], said
+
+
+LOGGED = (WALL, START, PIPE, BOX, PIECE, RowDown(row=4), RowBegun(row=12), PlaceMeasured(length_mm=1306.5),
+          PlaceMeasured(piece="4.5", length_mm=306.0), BoardsSpoiled(count=1), BoardsSpoiled(count=12),
+          OffcutGone(label="7.4"), OffcutShort(label="F2"), FirstRowWidth(width_mm=87.5), BoardsLeft(count=0),
+          BoardsLeft(count=1), BoardsLeft(count=7), FloorPushed(towards_start_mm=2.5),
+          FloorPushed(towards_start_mm=-4.0), OffcutFound(label="F1", length_mm=640.0, keeps=("left", "right")), FOUND)
+
+
+@pytest.mark.parametrize("tag", ["en", *LANGUAGES])
+@pytest.mark.parametrize("event", LOGGED, ids=lambda event: type(event).__name__)
+def test_what_the_log_shows_of_an_event_tells_that_event_in_the_readers_language(tag, event):
+    """Whatever was typed, and in whichever language: the log's words are read back, and mean the same."""
+    with read_by(ENGLISH if tag == "en" else spoken_in(tag)):
+        told = entry_said(DayEntry(event=event, said="typed by somebody else"), "metric", {})
+        assert read_words([told], show="metric") == event
+    assert (told == english_of(event, lambda mm: f"{mm:g} mm", {})) == (tag == "en")
+
+
+@pytest.mark.parametrize("tag", ["en", *LANGUAGES])
+def test_the_log_in_feet_and_inches_is_read_back_to_a_sixteenth(tag):
+    with read_by(ENGLISH if tag == "en" else spoken_in(tag)):
+        told = entry_said(DayEntry(event=PIECE), "imperial", {})
+        assert read_words([told], show="imperial").length_mm == pytest.approx(PIECE.length_mm, abs=25.4 / 32)
+
+
+def test_the_log_names_an_offcut_as_it_is_pencilled_and_shows_what_no_sentence_tells():
+    with read_by(spoken_in("de")):
+        assert entry_said(DayEntry(event=OffcutGone(label="3R")), "metric", {"3R": "7.4"}) == "Reststück 7.4 weg"
+        assert entry_said(DayEntry(event=None, undoes=3), "metric", {}) == "Eintrag 3 zurücknehmen"
+        unsaid = OffcutFound(label="F1", length_mm=640.0, keeps=())
+        assert entry_said(DayEntry(event=unsaid, said="found it"), "metric", {}) == "found it"

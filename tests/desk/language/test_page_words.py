@@ -123,4 +123,4 @@ def test_the_jobs_language_comes_before_the_browsers_wish(monkeypatch, tmp_path,
     monkeypatch.setattr(catalogues, "OFFERED", ("en", "de"))
     monkeypatch.setattr(catalogues, "language", lambda name: {"en": ENGLISH, "de": bracketed}[name])
     (tmp_path / "job.json").write_text(f'{{"format": "tapegroove-job", "version": 1, "language": {asked}}}')
-    assert reader_of(tmp_path, wishes).tag == tag
+    assert reader_of((tmp_path,), wishes).tag == tag

@@ -33,7 +33,7 @@ def refuse() -> None:
 def test_a_language_goes_to_another_process_and_english_stays_the_one_it_is(bracketed):
     assert pickle.loads(pickle.dumps(ENGLISH)) is ENGLISH
     there = pickle.loads(pickle.dumps(bracketed))
-    assert (there.tag, there.decimal) == ("de", ",")
+    assert (there.tag, there.decimal, there.thousands) == ("de", ",", ".")
     with read_by(there):
         assert gettext("too large") == "⟦too large⟧"
     assert pickle.loads(pickle.dumps(bracketed)).catalogue is there.catalogue, "read once"

@@ -2,6 +2,9 @@
 from __future__ import annotations
 
 import json
+import os
+import subprocess
+import sys
 
 import pytest
 from babel import Locale
@@ -12,6 +15,7 @@ from capture.language.numbers import thousands_mark
 from capture.tape import parse_length
 from desk.actions.pack import usual_paper
 from desk.jobfile.parse import parse_job
+from desk.language.catalogues import language
 from desk.language.region import units_of, units_wished
 from desk.server.http.guard import new_guard
 from desk.server.routes import Desk
@@ -22,9 +26,9 @@ LANGUAGES = ("de", "fr", "es", "nl")
 
 
 def spoken_in(tag: str) -> Language:
-    """A language by its tag and CLDR's decimal mark; its sentences stay English."""
-    return Language(tag=tag, catalogue=ENGLISH.catalogue,
-                    decimal=str(Locale.parse(tag).number_symbols["latn"]["decimal"]))
+    """A language by its tag and CLDR's marks in figures; its sentences stay English."""
+    marks = Locale.parse(tag).number_symbols["latn"]
+    return Language(tag=tag, catalogue=ENGLISH.catalogue, decimal=str(marks["decimal"]), thousands=str(marks["group"]))
 
 
 @pytest.fixture(autouse=True)
@@ -94,9 +98,20 @@ def test_a_job_that_was_there_or_was_changed_keeps_its_units(tmp_path, touched):
 
 @pytest.mark.parametrize("tag", LANGUAGES)
 def test_the_thousands_mark_is_that_of_cldr(tag):
-    with read_by(spoken_in(tag)):
+    with read_by(language(tag)):
         assert thousands_mark() == Locale.parse(tag).number_symbols["latn"]["group"]
     assert thousands_mark() == ""
+
+
+def test_a_length_typed_in_another_language_needs_no_tables_of_cldr(tmp_path):
+    """They take longer to load than a command takes to start; what is needed of them is compiled in."""
+    typed = ("import sys; from desk.language.catalogues import language; from capture.language.messages import speak;"
+             "from capture.language.numbers import thousands_mark; from capture.tape import parse_length;"
+             "speak(language('de'));"
+             "print(parse_length('1.234,5 mm', thousands=thousands_mark()), 'babel' in sys.modules)")
+    said = [subprocess.run([sys.executable, "-c", typed], capture_output=True, text=True, check=True,
+                           env={**os.environ, "TAPEGROOVE_CACHE": str(tmp_path)}).stdout for _ in range(2)]
+    assert said == ["1234.5 True\n", "1234.5 False\n"], "compiled the first time, kept from then on"
 
 
 READ = [("1,5 m", 1500.0), ("1.5 m", 1500.0), ("412,5 mm", 412.5), ("4,312 m", 4312.0), ("1.234,5 mm", 1234.5),
