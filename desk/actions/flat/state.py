@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any, Literal
 
 from capture.language.messages import gettext
-from desk.actions.flat.floor_jobs import FLOORS_DIR, FloorJob, FloorJobs, floor_jobs
+from desk.actions.flat.floor_jobs import FLOORS_DIR, FloorJob, FloorJobs, floor_jobs, numbers_borne
 from desk.actions.flat.gathering import SurveyOf, survey_in
 from desk.actions.house import JoinedHouse, join_house
 from desk.actions.kept_plan import is_begun
@@ -71,8 +71,9 @@ def flat_state(folder: Path, floors: Path | None = None, survey_of: SurveyOf = s
 
     Raises JobFileError for a house that cannot be read, JobProblems if not one of its rooms has a floor.
     """
-    joined = join_house(folder, survey_of, entry)
-    return FlatState(joined=joined, jobs=floor_jobs(joined, floors or folder / FLOORS_DIR))
+    place = floors or folder / FLOORS_DIR
+    joined = join_house(folder, survey_of, entry, numbers_borne(place))
+    return FlatState(joined=joined, jobs=floor_jobs(joined, place))
 
 
 def state_of(floor: FloorJob | None) -> RoomState:
@@ -118,7 +119,7 @@ def _room(state: FlatState, name: str) -> dict[str, Any]:
         return said
     placing, room = joined.house.placings[name], joined.rooms[name]
     ends = {door.name: _places(placed_opening(room, door, placing)) for door in room.doors}
-    return said | {"number": list(joined.house.placings).index(name) + 1, "heading": math.degrees(placing.heading_rad),
+    return said | {"number": joined.numbers[name], "heading": math.degrees(placing.heading_rad),
                    "shift": [float(v) for v in placing.shift_mm], "outline": _places(placing.place(room.outline_mm)),
                    "corners": list(room.names), "islands": [_places(placing.place(ring)) for _, ring in room.islands],
                    "doors": [door | {"ends": ends[door["name"]]} for door in said["doors"] if door["name"] in ends]}
