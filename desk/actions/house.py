@@ -22,7 +22,7 @@ from desk.actions.flat.gathering import GatheredRooms, SurveyOf, board_of, gathe
 from desk.actions.flat.titles import floor_titles, room_titles
 from desk.jobfile.job import Job
 from desk.jobfile.files import parse_job
-from desk.jobfile.house_file import HouseEntry
+from desk.jobfile.house_file import HouseEntry, slips
 from desk.jobfile.written import job_text
 from desk.problem import Problem, file_error
 from desk.store.house_store import read_house
@@ -102,7 +102,7 @@ def join_house(folder: Path, survey_of: SurveyOf = survey_in, entry: HouseEntry 
                        doorways=tuple(replace(one, through=one.through and passage.through)
                                       for one, passage in zip(_in_order(fitted, doorways), passages)),
                        openings=_openings(numbers, groups, passages),
-                       troubles=(*gathered.troubles, *unfit, *_unlike(doorways, gathered), *unsplit))
+                       troubles=(*gathered.troubles, *unfit, *_unlike(doorways, gathered), *unsplit, *slips(entry)))
 
 
 def _doorways(entry: HouseEntry, gathered: GatheredRooms, fitted: FittedRooms, part: Sequence[str],

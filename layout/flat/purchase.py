@@ -2,9 +2,9 @@
 
 Boards are those the floors' plans take with what goes from one to another: each floor is kept and printed by that plan.
 Bars of beading are sawn by one list over all floors (`bars_together`). Boards of one kind are bought in packs for all
-floors; `SPARE_BOARDS` to spare are kept once a kind (`BoardKind.packs_to_buy`). What is left of a roll of underlay, film or
-tape goes on in the next room. A doorway between two floors takes one profile, however many rooms list its door. Spacers
-move on with the rows and from room to room, so the room with the most decides.
+floors; `SPARE_BOARDS` to spare are kept once a kind (`BoardKind.packs_to_buy`). What is left of a roll of underlay,
+film or tape goes on in the next room. A doorway between two floors takes one profile, however many rooms list its door.
+Spacers move on with the rows and from room to room, so the room with the most decides.
 """
 from __future__ import annotations
 

@@ -102,8 +102,8 @@ def _bars(job: PackJob, width: float, setting: _Setting) -> list[Block]:
         return []
     shares = (0.1, 0.6, 0.3) if setting.bars > 1 else (0.08, 0.76, 0.16)
     sawn = [[(sawn_words(piece), piece.length_mm) for piece in bar] for bar in bars.bars]
-    together = gettext("Where the list of the whole flat says what each bar is sawn into, saw by that: it may take fewer "
-                       "bars than its rooms one by one. Alone, this room takes these.")
+    together = gettext("Where the list of the whole flat says what each bar is sawn into, saw by that: it may take "
+                       "fewer bars than its rooms one by one. Alone, this room takes these.")
     said = [together] * bool(job.shared_with) + [bars_words(bars, units)]
     return [heading(gettext("Bars"), width), *(paragraph(text, width, size=setting.size) for text in said),
             *_in_columns(bar_head(), bar_rows(sawn, bars, units), shares, width, setting.bars, setting.size)]

@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from pathlib import Path
 
-from capture.language.messages import listed, ngettext
+from capture.language.messages import gettext, listed, ngettext
 from desk.actions.kept_plan import kept_plan
 from desk.actions.flat.leftovers import Leaves, leaves_of
-from desk.jobfile.files import JOB_NAME, read_job
+from desk.jobfile.files import JOB_NAME, read_job, readable_job
 from desk.jobfile.job import Job
-from desk.problem import JobFileError, Problem
+from desk.problem import JobFileError, JobProblems, Problem
+from desk.store.house_store import FLOORS_DIR, floor_made_of
 from layout.errors import LayoutError
 from layout.flat_plan import Travel
 from layout.plan import Owned, Plan
@@ -55,6 +56,21 @@ def ties_around(folder: Path, job: Job) -> tuple[Problem, ...]:
     left = leaves_by({floor: job for floor, (job, _) in jobs.items()})
     return tuple(problem for problem in broken_ties(plans, left) if problem.where == name or any(
         own.came_from is not None and own.came_from.floor == name for own in plans[problem.where].owned))
+
+
+def refuse_room_of_flat(folder: Path, job: Job) -> None:
+    """Raise JobProblems (no-kept-plan) for a room that keeps no plan of its own and is laid as a floor of a house: the
+    day goes by that."""
+    place = folder.absolute()
+    floor = None if job.has_plan else floor_made_of(place.parent, place.name)
+    if floor is None:
+        return
+    says = {"room": place.name, "house": folder.parent, "floor": folder.parent / FLOORS_DIR / floor.name}
+    raise JobProblems([Problem(slug="no-kept-plan", where="plan", stage="plan", says=gettext(
+        "{room} is a room of the flat in {house}, which is laid floor by floor: tapegroove day {floor}.", **says)
+        if (laid := readable_job(floor)) is not None and laid.has_plan else gettext(
+            "{room} is a room of the flat in {house}, for which no plan is kept yet: tapegroove house {house} --keep, "
+            "then tapegroove day {floor}.", **says))])
 
 
 def leaves_by(jobs: Mapping[str, Job]) -> dict[str, Leaves]:

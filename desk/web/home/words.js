@@ -131,6 +131,8 @@ export const travelHead = (count) => ngettext('{count} offcut that goes from roo
 
 export const keptWords = () => gettext('The plans of all floors are kept. This is what they take.');
 export const keepPlans = () => gettext('These are my plans');
+export const keepAgain = () => gettext('Keep the plans again');
+export const keepAgainNote = () => gettext('Rooms that are not begun are planned with what really was left; plans that still fit stay.');
 export const keeping = () => gettext('Keeping the plans.');
 export const makePack = () => gettext('Make the booklet');
 export const making = () => gettext('Making the booklet.');

@@ -1,0 +1,85 @@
+"""What the page of one room tells of the flat it belongs to: that boards are bought and offcuts shared there, which
+offcuts the plan kept for all rooms brings and takes away, and what a plan kept for this room alone would spoil."""
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+from capture.language.messages import gettext, listed, ngettext
+from desk.actions.flat.ties import ties_around
+from desk.actions.flat.titles import Titles, room_titles
+from desk.actions.kept_plan import is_begun, kept_plan
+from desk.jobfile.files import readable_job
+from desk.jobfile.job import Job
+from desk.store.house_store import FLOORS_DIR, floor_made_of, read_house
+from layout.errors import LayoutError
+from layout.plan import Plan
+from layout.words.lengths import Lengths
+
+
+def room_in_flat(house: Path, name: str) -> dict[str, Any]:
+    """What is told of a room, or of a floor by "floors/NAME", as plain data: "floor" is the floor it is laid with (""
+    for none that keeps a plan), "says" the sentences, "broken" those of plans that count on offcuts which are gone.
+
+    Raises JobFileError for a house that cannot be read.
+    """
+    entry = read_house(house)
+    jobs = {room: job for room in entry.rooms if (job := readable_job(house / room)) is not None}
+    titles = room_titles(entry.rooms, jobs)
+    is_floor = name.startswith(f"{FLOORS_DIR}/")
+    floor = house / name if is_floor else floor_made_of(house, name)
+    job = readable_job(floor) if floor is not None else None
+    plan = None if job is None else _plan_of(job)
+    says = [] if is_floor else [gettext(
+        "{room} is one room of a flat, and here it is planned by itself. Boards are bought and offcuts shared by the "
+        "plans that are kept for all rooms together: those are printed and laid by.", room=titles.get(name, name))]
+    if plan is not None and job is not None and floor is not None:
+        says += _shared(plan, job.show, _floor_titles(house, titles), is_floor=is_floor and not is_begun(job))
+    broken = [problem.says for problem in ties_around(floor, job)] if floor is not None and job is not None else []
+    laid_with = f"{FLOORS_DIR}/{floor.name}" if plan is not None and floor is not None else ""
+    return {"is_floor": is_floor, "floor": laid_with, "says": says, "broken": broken}
+
+
+def _plan_of(job: Job) -> Plan | None:
+    try:
+        kept = kept_plan(job)
+    except LayoutError:
+        return None
+    return None if kept is None else kept.plan
+
+
+def _floor_titles(house: Path, titles: Titles) -> dict[str, str]:
+    """The floors that lie there, by the titles of their rooms."""
+    found = {}
+    for place in (house / FLOORS_DIR).glob("*/"):
+        rooms = (job.data.get("house") if (job := readable_job(place)) is not None else None) or []
+        found[place.name] = listed([titles.get(str(room), str(room)) for room in rooms]) if rooms else place.name
+    return found
+
+
+def _shared(plan: Plan, show: str, titles: Titles, *, is_floor: bool) -> Iterator[str]:
+    """The offcuts that come and go. is_floor: another plan may be kept in their place."""
+    units = Lengths(show)
+    came: dict[str, list[str]] = {}
+    goes: dict[str, list[str]] = {}
+    for own in plan.owned:
+        if own.came_from is not None and own.board:
+            came.setdefault(own.came_from.floor, []).append(_piece(own.label, own.length_mm, units))
+    for offcut in plan.offcuts:
+        if offcut.goes_to is not None:
+            goes.setdefault(offcut.goes_to.floor, []).append(
+                _piece(offcut.for_piece, offcut.to_mm - offcut.from_mm, units))
+    yield from (ngettext("By the plan for all rooms {count} offcut comes from {room}: {pieces}.",
+                         "By the plan for all rooms {count} offcuts come from {room}: {pieces}.", len(pieces),
+                         room=titles.get(floor, floor), pieces=listed(pieces)) for floor, pieces in came.items())
+    yield from (ngettext("By the plan for all rooms {count} offcut is kept for {room}: {pieces}.",
+                         "By the plan for all rooms {count} offcuts are kept for {room}: {pieces}.", len(pieces),
+                         room=titles.get(floor, floor), pieces=listed(pieces)) for floor, pieces in goes.items())
+    if is_floor and goes:
+        yield gettext("Another plan kept here alone may not leave what is kept for {rooms}; the plans of all rooms "
+                      "would have to be kept again.", rooms=listed([titles.get(floor, floor) for floor in goes]))
+
+
+def _piece(label: str, length_mm: float, units: Lengths) -> str:
+    return gettext("{label} ({length})", label=label, length=units.whole(length_mm))
