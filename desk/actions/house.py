@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 from capture.language.messages import gettext, listed
 from desk.actions.error_report import refusal_of
 from desk.actions.flat.gathering import GatheredRooms, SurveyOf, board_of, gather_rooms, longest_of, survey_in
-from desk.actions.flat.titles import floor_titles, room_titles
+from desk.actions.flat.titles import floor_titles, room_titles, short
 from desk.jobfile.job import Job
 from desk.jobfile.files import parse_job
 from desk.jobfile.house_file import HouseEntry, slips
@@ -38,6 +38,8 @@ from printpack.outputs.filenames import is_portable
 
 #: A door's distance from its corner is taped to this, one standard deviation, mm (as the tape's own default).
 DOOR_SD_MM = 2.0
+#: A flat's title is cut short beyond this, letters.
+LONGEST_TITLE = 80
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -59,6 +61,11 @@ class JoinedHouse:
     doorways: tuple[PassageChoice, ...]
     openings: tuple[Opening, ...]
     troubles: tuple[Problem, ...]
+
+    @property
+    def title(self) -> str:
+        """What people call the flat, cut short where it is very long; "" where nobody said."""
+        return short(self.entry.title, LONGEST_TITLE)
 
     @property
     def titles(self) -> dict[str, str]:
@@ -181,8 +188,9 @@ def _joined_job(entry: HouseEntry, gathered: GatheredRooms, joined: Room, group:
     rooms = sorted(group, key=lambda name: numbers[name])
     titles = room_titles(entry.rooms, gathered.jobs)
     title = " + ".join(titles[name] for name in rooms)  # alike in every language: it is the job's own
-    return _job_of(joined, entry, gathered.jobs[group[0]], rooms, f"{entry.title}: {title}" if entry.title else title,
-                   sd_mm, heading)
+    if entry.title:
+        title = f"{short(entry.title, LONGEST_TITLE)}: {title}"
+    return _job_of(joined, entry, gathered.jobs[group[0]], rooms, title, sd_mm, heading)
 
 
 def _openings(number: Mapping[str, int], groups: Mapping[str, tuple[str, ...]],

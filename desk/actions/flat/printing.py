@@ -61,7 +61,7 @@ def flat_pack(job: FlatJob, flat: FlatPlan, date: datetime.date, tuned: Callable
     doorways = [passage_words(titled_passage(one, joined.titles), show) for one in joined.doorways]
     doorways += [worded(LEAFLET)] * any(one.through for one in joined.doorways)
     order = order_reason(titled_order(joined.order, joined.titles)) if len(flat.floors) > 1 else ""
-    return FlatPack(title=joined.entry.title or gettext("The flat"), show=show, date=date, order=order,
+    return FlatPack(title=joined.title or gettext("The flat"), show=show, date=date, order=order,
                     floors=tuple(_floor(job, floor, date, tuned) for floor in flat.floors), groups=_groups(job.state),
                     boards=tuple(filter(None, boards)), doorways=tuple(doorways),
                     shopping=tuple(item_words(item, show) for item in said.shopping), travels=said.travels,

@@ -28,17 +28,18 @@ def room_in_flat(house: Path, name: str) -> dict[str, Any]:
     jobs = {room: job for room in entry.rooms if (job := readable_job(house / room)) is not None}
     titles = room_titles(entry.rooms, jobs)
     is_floor = name.startswith(f"{FLOORS_DIR}/")
-    floor = house / name if is_floor else floor_made_of(house, name)
-    job = readable_job(floor) if floor is not None else None
-    plan = None if job is None else _plan_of(job)
     says = [] if is_floor else [gettext(
         "{room} is one room of a flat, and here it is planned by itself. Boards are bought and offcuts shared by the "
         "plans that are kept for all rooms together: those are printed and laid by.", room=titles.get(name, name))]
-    if plan is not None and job is not None and floor is not None:
-        says += _shared(plan, job.show, _floor_titles(house, titles), is_floor=is_floor and not is_begun(job))
-    broken = [problem.says for problem in ties_around(floor, job)] if floor is not None and job is not None else []
-    laid_with = f"{FLOORS_DIR}/{floor.name}" if plan is not None and floor is not None else ""
-    return {"is_floor": is_floor, "floor": laid_with, "says": says, "broken": broken}
+    floor = house / name if is_floor else floor_made_of(house, name)
+    job = readable_job(floor) if floor is not None else None
+    plan = None if job is None else _plan_of(job)
+    if floor is None or job is None or plan is None:
+        return {"is_floor": is_floor, "floor": "", "says": says, "broken": []}
+    floors = _floor_titles(house, titles)
+    says += _shared(plan, job.show, floors, may_change=is_floor and not is_begun(job))
+    return {"is_floor": is_floor, "floor": f"{FLOORS_DIR}/{floor.name}", "says": says,
+            "broken": [problem.says for problem in ties_around(floor, job, floors)]}
 
 
 def _plan_of(job: Job) -> Plan | None:
@@ -58,8 +59,8 @@ def _floor_titles(house: Path, titles: Titles) -> dict[str, str]:
     return found
 
 
-def _shared(plan: Plan, show: str, titles: Titles, *, is_floor: bool) -> Iterator[str]:
-    """The offcuts that come and go. is_floor: another plan may be kept in their place."""
+def _shared(plan: Plan, show: str, titles: Titles, *, may_change: bool) -> Iterator[str]:
+    """The offcuts that come and go. may_change: another plan may be kept in place of this one."""
     units = Lengths(show)
     came: dict[str, list[str]] = {}
     goes: dict[str, list[str]] = {}
@@ -76,7 +77,7 @@ def _shared(plan: Plan, show: str, titles: Titles, *, is_floor: bool) -> Iterato
     yield from (ngettext("By the plan for all rooms {count} offcut is kept for {room}: {pieces}.",
                          "By the plan for all rooms {count} offcuts are kept for {room}: {pieces}.", len(pieces),
                          room=titles.get(floor, floor), pieces=listed(pieces)) for floor, pieces in goes.items())
-    if is_floor and goes:
+    if may_change and goes:
         yield gettext("Another plan kept here alone may not leave what is kept for {rooms}; the plans of all rooms "
                       "would have to be kept again.", rooms=listed([titles.get(floor, floor) for floor in goes]))
 

@@ -149,15 +149,16 @@ def _other_side(house: HouseEntry, room: str, door: str) -> dict[str, str] | Non
 
 def _says(state: FlatState, name: str, floor: FloorJob | None) -> str:
     """The state of a room in one sentence."""
+    title = state.joined.titles[name]
     if floor is None:
         return next((problem.says for problem in state.joined.troubles if problem.where == name), "")
     if floor.trouble is not None:
         return floor.trouble.says
     if floor.kept is not None and not floor.kept.is_current:
         return floor.kept.says
-    return {"begun": gettext("The floor of {room} is being laid.", room=name),
-            "kept": gettext("A plan is kept for {room}.", room=name)}.get(
-                state_of(floor), gettext("{room} has a floor, and no plan is kept for it yet.", room=name))
+    return {"begun": gettext("The floor of {room} is being laid.", room=title),
+            "kept": gettext("A plan is kept for {room}.", room=title)}.get(
+                state_of(floor), gettext("{room} has a floor, and no plan is kept for it yet.", room=title))
 
 
 def _number(joined: JoinedHouse, rooms: tuple[str, str], doors: tuple[str, str]) -> int:

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from pathlib import Path
+from types import MappingProxyType
 
 from capture.language.messages import gettext, listed, ngettext
 from desk.actions.kept_plan import kept_plan
 from desk.actions.flat.leftovers import Leaves, leaves_of
+from desk.actions.flat.titles import Titles
 from desk.jobfile.files import JOB_NAME, read_job, readable_job
 from desk.jobfile.job import Job
 from desk.problem import JobFileError, JobProblems, Problem
@@ -27,9 +29,10 @@ def travels_between(plans: Mapping[str, Plan]) -> tuple[Travel, ...]:
                  for own in plan.owned if own.came_from is not None and own.came_from.piece and own.board)
 
 
-def broken_ties(plans: Mapping[str, Plan], left: Mapping[str, Leaves]) -> tuple[Problem, ...]:
+def broken_ties(plans: Mapping[str, Plan], left: Mapping[str, Leaves],
+                titles: Titles = MappingProxyType({})) -> tuple[Problem, ...]:
     """A sentence for every floor and every other floor whose offcuts it counts on that are no longer there. left: what
-    begun floors really leave."""
+    begun floors really leave; titles: what people call the floors."""
     gone: dict[tuple[str, str], list[str]] = {}
     for name, plan in plans.items():
         for own in plan.owned:
@@ -41,11 +44,11 @@ def broken_ties(plans: Mapping[str, Plan], left: Mapping[str, Leaves]) -> tuple[
         "The plan of {taker} counts on an offcut of {giver} that is no longer there ({labels}): keep the plans of the "
         "flat again, or lay {taker} with {count} board more.",
         "The plan of {taker} counts on offcuts of {giver} that are no longer there ({labels}): keep the plans of the "
-        "flat again, or lay {taker} with {count} boards more.", len(labels), taker=taker, giver=giver,
-        labels=listed(labels))) for (taker, giver), labels in gone.items())
+        "flat again, or lay {taker} with {count} boards more.", len(labels), taker=titles.get(taker, taker),
+        giver=titles.get(giver, giver), labels=listed(labels))) for (taker, giver), labels in gone.items())
 
 
-def ties_around(folder: Path, job: Job) -> tuple[Problem, ...]:
+def ties_around(folder: Path, job: Job, titles: Titles = MappingProxyType({})) -> tuple[Problem, ...]:
     """The same for the floor of a house whose job lies in this folder, and for those that rely on it; nothing for any
     other job."""
     if "house" not in job.data:
@@ -54,7 +57,7 @@ def ties_around(folder: Path, job: Job) -> tuple[Problem, ...]:
     jobs = dict(_jobs_beside(folder.absolute()))
     plans = {floor: plan for floor, (_, plan) in jobs.items()}
     left = leaves_by({floor: job for floor, (job, _) in jobs.items()})
-    return tuple(problem for problem in broken_ties(plans, left) if problem.where == name or any(
+    return tuple(problem for problem in broken_ties(plans, left, titles) if problem.where == name or any(
         own.came_from is not None and own.came_from.floor == name for own in plans[problem.where].owned))
 
 

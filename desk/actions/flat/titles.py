@@ -24,16 +24,27 @@ Titles = Mapping[str, str]
 def room_titles(rooms: Sequence[str], jobs: Mapping[str, Job]) -> dict[str, str]:
     """A title for every room, no two alike: its folder's name is added where another has the same title, and stands for
     that of a room without one."""
-    own = {name: _short(jobs[name].title) if name in jobs and jobs[name].title else name for name in rooms}
+    own = {name: short(jobs[name].title, LONGEST) if name in jobs and jobs[name].title else name for name in rooms}
     count = Counter(title.casefold() for title in own.values())
     return {name: title if count[title.casefold()] == 1 or title == name else f"{title} ({name})"
             for name, title in own.items()}
+
+
+def short(title: str, longest: int) -> str:
+    """A title on one line, of so many letters at most."""
+    words = " ".join(title.split())
+    return words if len(words) <= longest else f"{words[:longest - 1].rstrip()}…"
 
 
 def floor_titles(groups: Mapping[str, Sequence[str]], titles: Titles, numbers: Mapping[str, int]) -> dict[str, str]:
     """A title for every floor: those of its rooms, in the order of their numbers."""
     return {floor: listed([titles[name] for name in sorted(group, key=lambda name: numbers[name])])
             for floor, group in groups.items()}
+
+
+def titled_groups(groups: Mapping[str, Sequence[str]], titles: Titles) -> list[list[str]]:
+    """The rooms of each floor by their titles."""
+    return [[titles[name] for name in group] for group in groups.values()]
 
 
 def titled_order(order: LayingOrder, titles: Titles) -> LayingOrder:
@@ -92,8 +103,3 @@ def _titled_purchase(good: Purchase, titles: Titles) -> Purchase:
 def _titled_name(named: str, titles: Titles) -> str:
     floor = max((name for name in titles if named.startswith(f"{name} ")), key=len, default="")
     return f"{titles[floor]} {named[len(floor) + 1:]}" if floor else named
-
-
-def _short(title: str) -> str:
-    words = " ".join(title.split())
-    return words if len(words) <= LONGEST else f"{words[:LONGEST - 1].rstrip()}…"

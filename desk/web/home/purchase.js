@@ -60,12 +60,12 @@ export class Purchase {
     return (this.ctx.bought?.problems ?? []).some(({slug}) => slug === 'offcut-gone');
   }
 
-  // Once a room is being laid, the others may be planned anew with what it really left; where that must be, the way on leads there.
-  #again(kept) {
+  // Once a room is being laid, the others may be planned anew with what it really left.
+  #again() {
     const states = new Set(Object.values(this.ctx.seen?.rooms ?? {}).map(({state}) => state));
     const isHalf = states.has('begun') && ['floor', 'kept', 'out-of-date'].some((state) => states.has(state));
-    if (!isHalf && !(kept && this.isBroken)) return null;
-    return el('p.choices', {}, el('button', {type: 'button', 'data-key': 'keep-again', disabled: Boolean(this.doing), onclick: () => this.keep()}, words.keepAgain()), el('small', {}, isHalf ? words.keepAgainNote() : null));
+    if (!isHalf) return null;
+    return el('p.choices', {}, el('button', {type: 'button', 'data-key': 'keep-again', disabled: Boolean(this.doing), onclick: () => this.keep()}, words.keepAgain()), el('small', {}, words.keepAgainNote()));
   }
 
   // Something else is to be printed now.
@@ -89,7 +89,7 @@ export class Purchase {
       this.doing ? working(this.doing) : isWorking ? working(words.countingOn()) : null,
       this.#refusal ? sentence('look', this.#refusal) : null,
       kept && !this.isBroken ? sentence('good', words.keptWords()) : null,
-      this.#again(kept),
+      this.#again(),
       kept ? this.#paper() : null,
       boards.map((kind) => this.#kind(kind)),
       this.#problems({problems}),

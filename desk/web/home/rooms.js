@@ -71,7 +71,6 @@ export class Rooms {
         {},
         el('h2', {}, alone ? null : el('span.number', {title: words.laidAs(i + 1)}, el('span.hidden', {}, `${words.laidAs(i + 1)}: `), el('span', {'aria-hidden': 'true'}, String(i + 1))),
           el('a', {href: roomHref(name), 'data-key': `open-${name}`}, title)),
-        title.toLowerCase() === name.toLowerCase() ? null : el('p.why', {}, words.folderIs(name)),
         room ? el(`p.state.${SIGNS[room.state]}`, {}, glyph(SIGNS[room.state]), el('span', {}, words.stateOf(room))) : null,
         room?.floor && LAID.includes(room.state)
           ? el('p.choices.floor-link', {}, el('a.button.quiet.inline', {href: roomHref(`floors/${room.floor}`, 'rows'), 'data-key': `floor-of-${name}`}, words.rowsAndPack()))

@@ -25,7 +25,6 @@ export const later = (room) => gettext('Lay {room} later', {room});
 export const movedTo = (room, number) => gettext('{room} is laid as number {number} now.', {room, number});
 export const takeOut = (room) => gettext('Take {room} out of the flat; its folder stays', {room});
 export const takenOut = (room) => gettext('{room} is out of the flat; its folder stays where it is.', {room});
-export const folderIs = (name) => gettext('In the folder {name}', {name});
 export const sketchOf = (room) => gettext('Sketch of {room}', {room});
 
 const STATES = {
