@@ -89,8 +89,8 @@ def say_house(job: FlatJob, folder: str) -> str:
     lines += section(gettext("Rings of rooms"), (
         gettext(
             "Going round, the two sides of the doorway {rooms_a} {doors_a} / {rooms_b} {doors_b} come to lie "
-            "{off:.0f} mm apart.", rooms_a=titles[p.rooms[0]], doors_a=p.doors[0], rooms_b=titles[p.rooms[1]], doors_b=p.doors[1],
-            off=off)
+            "{off:.0f} mm apart.", rooms_a=titles[p.rooms[0]], doors_a=p.doors[0], rooms_b=titles[p.rooms[1]],
+            doors_b=p.doors[1], off=off)
         for p, off in joined.house.misfits))
     lines += section(gettext("In which order"), [
         order_words(titled_order(joined.order, titles), titled_groups(joined.groups, titles))])
