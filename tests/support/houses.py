@@ -43,9 +43,11 @@ def titled_flat(place: Path) -> Path:
     invented_flat(place)
     for name, title, thick in (("kitchen", "Big kitchen", 5), ("hall", "Entrance hall", 3), ("bath", "Washroom", 3)):
         tree = json.loads((place / name / "job.json").read_text())
-        flooring = FLOORING | {"beading": {"length": 2400}, "underlay": {"thickness": thick}}
+        flooring = FLOORING | {"beading": {"length": 2400}, "underlay": {
+            "thickness": thick, "roll": {"length": 15000, "width": 1000}}}
         pipes = [{"name": "P1", "diameter": 22, "at": [700, 900]}] if name == "bath" else []
-        (place / name / "job.json").write_text(json.dumps(tree | {"title": title, "flooring": flooring, "pipes": pipes}))
+        tree |= {"title": title, "flooring": flooring, "pipes": pipes}
+        (place / name / "job.json").write_text(json.dumps(tree))
     write_house(place, doorways=[
         {"rooms": ["kitchen", "hall"], "doors": ["D1", "D1"], "laid": "profile"},
         {"rooms": ["hall", "bath"], "doors": ["D2", "D1"], "laid": "profile", "thickness": 100}])

@@ -1,4 +1,4 @@
-"""A flat's rooms numbered as they are laid, an order that would part a floor, and slips in its file. The invented flat: a
+"""A flat's rooms numbered as they are laid, an order that would part a floor, slips in its file. The invented flat: a
 kitchen and a hall that boards run through between, and a bath."""
 from __future__ import annotations
 
