@@ -79,11 +79,15 @@ def parse_house(tree: Any) -> HouseEntry:
 def slips(entry: HouseEntry) -> tuple[Problem, ...]:
     """Keys of the house's flooring that nothing reads. They stop nothing: what is laid in all rooms may be copied from
     a job, which keeps keys of a later version."""
-    return tuple(Problem(slug="unknown-key", where="flooring", stage="plan", severity="note", says=gettext(
-        "{where} has the key {key}, which means nothing here; known are {known}.",
-        where=f"{HOUSE_NAME}: {place_of((place,) if place else (), 'flooring')}", key=shown(key),
+    return tuple(_slip(place_of((place,) if place else (), "flooring"), key, known)
+                 for place, key, known in unknown_keys(schema_of(FlooringEntry), entry.flooring))
+
+
+def _slip(place: str, key: str, known: set[str]) -> Problem:
+    where = f"{HOUSE_NAME}: {place}"
+    return Problem(slug="unknown-key", where="flooring", stage="plan", severity="note", says=gettext(
+        "{where} has the key {key}, which means nothing here; known are {known}.", where=where, key=shown(key),
         known=", ".join(sorted(known))))
-        for place, key, known in unknown_keys(schema_of(FlooringEntry), entry.flooring))
 
 
 def _strange(entry: HouseEntry) -> Iterator[Problem]:

@@ -40,18 +40,18 @@ class Common:
 
 
 def common_of(flat: FlatPack, paper: Paper) -> Common:
-    """What the rooms of a flat share; where they differ in how they are built up, that of the first of them."""
+    """What the rooms of a flat share; where they differ in how they are built up, what most of them do."""
     jobs = [floor.job for floor in flat.floors]
     safety, ready, checks = (_shared([points(job) for job in jobs])
                              for points in (safety_points, preparation_points, check_points))
     rules = _shared([summary_points(job) for job in jobs])
     with_doors = _alike([floor for floor in flat.floors if floor.job.room.doors], _built)
     alike = _alike(flat.floors, lambda job: (job.plan.gap_mm, job.show))
-    width, title = column_width(paper), worded(CHECK_PAGE)
+    width, title, first = column_width(paper), worded(CHECK_PAGE), alike[0].job
     pages = [(worded(BEFORE_TITLE), preparation_of(safety, ready, paper))]
     if with_doors:
         pages.append((worded(DOORS_TITLE), doors_of([floor.job for floor in with_doors], paper)))
-    pages.append((worded(HOW_TITLE), steps_pages(steps_for(jobs[0].plan, _needs(alike), jobs[0].units), paper)))
+    pages.append((worded(HOW_TITLE), steps_pages(steps_for(first.plan, _needs(alike), first.units), paper)))
     carried = carried_blocks(flat, paper)
     pages.append((title, flowing([(title, [*(point(rule, width) for rule in rules), *check_blocks(checks, width)]),
                                   *([(carried_title(), carried)] if carried else [])], paper)))
@@ -66,8 +66,10 @@ def _shared(every: Sequence[Sequence[_Any]]) -> list[_Any]:
 
 
 def _alike(floors: Sequence[FlatFloor], key: Callable[[PackJob], object]) -> list[FlatFloor]:
-    """The floors that have in common what the first has."""
-    return [floor for floor in floors if key(floor.job) == key(floors[0].job)]
+    """The floors that are alike in this, as many as there are; the first such of several kinds."""
+    keys = [key(floor.job) for floor in floors]
+    most = max(keys, key=keys.count, default=None)
+    return [floor for floor, own in zip(floors, keys) if own == most]
 
 
 def _built(job: PackJob) -> object:

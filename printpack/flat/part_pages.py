@@ -20,8 +20,8 @@ from printpack.drawing.page_layout import SMALL, Page, column_width, heading, pa
 from printpack.flat.common_pages import Common
 from printpack.flat.flat_job import FlatFloor
 from printpack.flat.sections import Section, flowing
-from printpack.howto.door_page import door_pages
-from printpack.howto.how_to_page import how_to_pages
+from printpack.howto.door_page import DOORS_TITLE, door_pages
+from printpack.howto.how_to_page import HOW_TITLE, how_to_pages
 from printpack.howto.under_page import under_pages
 from printpack.paper import Paper
 from printpack.words.tolerances import Fit
@@ -53,10 +53,11 @@ def _day(floor: FlatFloor, common: Common, told: Mapping[str, int], paper: Paper
     own = [one for points in (safety_points(job), preparation_points(job)) for one in points
            if one not in common.points]
     checks = [one for one in check_points(job) if one not in common.points]
+    apart = {worded(DOORS_TITLE): common.doors, worded(HOW_TITLE): common.steps}
+    pages = [gettext("“{title}” on page {number}", title=title, number=number) for title, number in told.items()
+             if floor.folder in apart.get(title, {floor.folder})]
     blocks = [*(point(rule, width, after=1.0) for rule in summary_points(job) if rule not in common.rules),
-              paragraph(gettext("Told once for all rooms: {pages}.", pages=listed(
-                  [gettext("“{title}” on page {number}", title=title, number=number)
-                   for title, number in told.items()])), width)]
+              paragraph(gettext("Told once for all rooms: {pages}.", pages=listed(pages)), width)]
     if own or checks:
         blocks += [heading(gettext("For this room alone"), width),
                    *(point(text, width, lead=name, tick=True) for name, text in own), *check_blocks(checks, width)]

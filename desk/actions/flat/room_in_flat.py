@@ -37,6 +37,8 @@ def room_in_flat(house: Path, name: str) -> dict[str, Any]:
     if floor is None or job is None or plan is None:
         return {"is_floor": is_floor, "floor": "", "says": says, "broken": []}
     floors = _floor_titles(house, titles)
+    says += [gettext("The floor of {rooms} is planned with those of the other rooms of the flat.",
+                     rooms=floors.get(floor.name, floor.name))] if is_floor else []
     says += _shared(plan, job.show, floors, may_change=is_floor and not is_begun(job))
     return {"is_floor": is_floor, "floor": f"{FLOORS_DIR}/{floor.name}", "says": says,
             "broken": [problem.says for problem in ties_around(floor, job, floors)]}
