@@ -340,7 +340,9 @@ def _day(options: argparse.Namespace) -> int:
     from desk.commands.day_command import run_day
     from desk.text.day_text import day_answer, say_day
     from desk.store.job_store import JobKeeper
+    from desk.actions.flat.ties import refuse_room_of_flat
     folder, job, photos = _opened(options.job, options.language)
+    refuse_room_of_flat(folder, job)
     job, day, told, says, printed = run_day(JobKeeper(folder), job, photos, options.words, paper=options.paper,
                                             on=datetime.date.today())
     files = [str(path) for path in printed]

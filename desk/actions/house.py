@@ -16,19 +16,20 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from capture.language.messages import gettext
+from capture.language.messages import gettext, listed
 from desk.actions.error_report import refusal_of
 from desk.actions.flat.gathering import GatheredRooms, SurveyOf, board_of, gather_rooms, longest_of, survey_in
+from desk.actions.flat.titles import floor_titles, room_titles, short
 from desk.jobfile.job import Job
 from desk.jobfile.files import parse_job
-from desk.jobfile.house_file import HouseEntry
+from desk.jobfile.house_file import HouseEntry, slips
 from desk.jobfile.written import job_text
 from desk.problem import Problem, file_error
 from desk.store.house_store import read_house
 from layout.errors import LayoutError
 from layout.flat.doorway_choice import as_chosen, choose_passages
 from layout.flat.fitting import FittedRooms, fit_rooms
-from layout.flat.order import order_of_laying
+from layout.flat.order import as_whole_floors, order_of_laying, room_numbers
 from layout.flat.purchase import Opening
 from layout.flat_plan import LayingOrder, PassageChoice
 from layout.region.joined_rooms import House, Passage, groups_of, join_rooms
@@ -37,18 +38,21 @@ from printpack.outputs.filenames import is_portable
 
 #: A door's distance from its corner is taped to this, one standard deviation, mm (as the tape's own default).
 DOOR_SD_MM = 2.0
+#: A flat's title is cut short beyond this, letters.
+LONGEST_TITLE = 80
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class JoinedHouse:
     """What a house comes to: the new jobs by folder name in the order of laying and the rooms in each; the rooms that
-    have a floor, and all own jobs that can be read, by name; where they lie (`parts`: rooms that doorways join, each
-    part in a frame of its own), how every doorway is laid, the doors of two floors that are one opening, and what was
-    left out."""
+    have a floor, the number of each, which its corners bear, and all own jobs that can be read, by name; where they lie
+    (`parts`: rooms that doorways join, each part in a frame of its own), how every doorway is laid, the doors of two
+    floors that are one opening, and what was left out."""
 
     jobs: dict[str, Job]
     groups: dict[str, tuple[str, ...]]
     rooms: Mapping[str, Room]
+    numbers: Mapping[str, int]
     own_jobs: Mapping[str, Job]
     parts: tuple[tuple[str, ...], ...]
     house: House
@@ -58,11 +62,28 @@ class JoinedHouse:
     openings: tuple[Opening, ...]
     troubles: tuple[Problem, ...]
 
+    @property
+    def title(self) -> str:
+        """What people call the flat, cut short where it is very long; "" where nobody said."""
+        return short(self.entry.title, LONGEST_TITLE)
 
-def join_house(folder: Path, survey_of: SurveyOf = survey_in, entry: HouseEntry | None = None) -> JoinedHouse:
+    @property
+    def titles(self) -> dict[str, str]:
+        """What people call the rooms of the house file, by name."""
+        return room_titles(self.entry.rooms, self.own_jobs)
+
+    @property
+    def floor_titles(self) -> dict[str, str]:
+        """What people call the floors, by folder name."""
+        return floor_titles(self.groups, self.titles, self.numbers)
+
+
+def join_house(folder: Path, survey_of: SurveyOf = survey_in, entry: HouseEntry | None = None,
+               borne: Mapping[str, int] | None = None) -> JoinedHouse:
     """Read and survey every room of a house and make its jobs; what cannot be is left out and told of.
 
-    survey_of: who surveys the rooms; entry: the house, if it is not to be read from its file.
+    survey_of: who surveys the rooms; entry: the house, if it is not to be read from its file; borne: numbers that rooms
+    keep, as those do that are being laid.
     Raises JobFileError for a house file that cannot be read, JobProblems if no room has a floor.
     """
     entry = entry or read_house(folder)
@@ -73,26 +94,22 @@ def join_house(folder: Path, survey_of: SurveyOf = survey_in, entry: HouseEntry 
     for part in fitted.parts:
         headings |= dict.fromkeys(part, _heading(entry, {name: rooms[name] for name in part}, fitted.house))
     doorways = tuple(choice for part in fitted.parts for choice in _doorways(entry, gathered, fitted, part, headings))
-    passages, joined, splits = _that_join(rooms, fitted.house, as_chosen(fitted.passages, _in_order(fitted, doorways)))
-    order = order_of_laying(rooms, fitted.house, passages,
-                            entrance=entry.entrance if entry.entrance in rooms else "",
-                            asked=[name for name in entry.order if name in rooms])
+    passages, splits = _that_join(rooms, fitted.house, as_chosen(fitted.passages, _in_order(fitted, doorways)))
     house = replace(fitted.house, groups=groups_of(tuple(rooms), passages))
+    order, unsplit = _order(entry, gathered, house, passages)
     groups: dict[str, tuple[str, ...]] = {}
-    for group in sorted(house.groups, key=lambda group: max(order.rooms.index(name) for name in group)):
+    for group in sorted(house.groups, key=lambda group: order.rooms.index(group[0])):
         groups[_folder_of(group, set(groups))] = group
-    if not order.named:
-        order = replace(order, rooms=tuple(name for group in groups.values()
-                                           for name in sorted(group, key=order.rooms.index)))
-    jobs = {key: _joined_job(entry, gathered, joined[group], group, passages, headings[group[0]])
-            for key, group in groups.items()}
+    numbers = room_numbers(order.rooms, borne or {})
+    jobs = {key: _joined_job(entry, gathered, join_rooms(rooms, house, group, passages, numbers), group, passages,
+                             headings[group[0]], numbers) for key, group in groups.items()}
     unfit = tuple(problem for error in (*_told_once(entry, fitted), *splits) for problem in refusal_of(error)[0])
-    return JoinedHouse(jobs=jobs, groups=groups, rooms=rooms, own_jobs=gathered.jobs, parts=fitted.parts, house=house,
-                       entry=entry, order=order,
+    return JoinedHouse(jobs=jobs, groups=groups, rooms=rooms, numbers=numbers, own_jobs=gathered.jobs,
+                       parts=fitted.parts, house=house, entry=entry, order=order,
                        doorways=tuple(replace(one, through=one.through and passage.through)
                                       for one, passage in zip(_in_order(fitted, doorways), passages)),
-                       openings=_openings(rooms, groups, passages), troubles=(*gathered.troubles, *unfit,
-                                                                              *_unlike(doorways, gathered)))
+                       openings=_openings(numbers, groups, passages),
+                       troubles=(*gathered.troubles, *unfit, *_unlike(doorways, gathered), *unsplit, *slips(entry)))
 
 
 def _doorways(entry: HouseEntry, gathered: GatheredRooms, fitted: FittedRooms, part: Sequence[str],
@@ -113,20 +130,39 @@ def _in_order(fitted: FittedRooms, doorways: Sequence[PassageChoice]) -> list[Pa
 
 
 def _that_join(rooms: Mapping[str, Room], house: House, passages: tuple[Passage, ...]) -> tuple[
-        tuple[Passage, ...], dict[tuple[str, ...], Room], list[LayoutError]]:
-    """(the passages, with a profile in those of rooms that do not join to one plain floor, the floors by the rooms in
-    them, and why others do not)."""
-    floors: dict[tuple[str, ...], Room] = {}
+        tuple[Passage, ...], list[LayoutError]]:
+    """(the passages, with a profile in those of rooms that do not join to one plain floor, and why those do not)."""
     troubles = []
     for group in groups_of(tuple(rooms), passages):
         try:
-            floors[group] = join_rooms(rooms, house, group, passages)
+            join_rooms(rooms, house, group, passages)
         except LayoutError as error:
             troubles.append(error)
             passages = tuple(replace(passage, through=passage.through and passage.rooms[0] not in group)
                              for passage in passages)
-            floors |= {(name,): join_rooms(rooms, house, (name,), passages) for name in group}
-    return passages, floors, troubles
+    return passages, troubles
+
+
+def _order(entry: HouseEntry, gathered: GatheredRooms, house: House,
+           passages: Sequence[Passage]) -> tuple[LayingOrder, tuple[Problem, ...]]:
+    """The order of laying, rooms that are one floor together: where the first of them was asked for, which is told,
+    else where the last of them comes."""
+    rooms, titles = gathered.rooms, room_titles(entry.rooms, gathered.jobs)
+    order = order_of_laying(rooms, house, passages, entrance=entry.entrance if entry.entrance in rooms else "",
+                            asked=[name for name in entry.order if name in rooms])
+    whole = (as_whole_floors(order.rooms, house.groups) if order.named else
+             tuple(reversed(as_whole_floors(tuple(reversed(order.rooms)), house.groups))))
+    split = [group for group in house.groups if order.named and not _is_together(group, order.rooms)]
+    return replace(order, rooms=whole), tuple(Problem(
+        slug="order-split", where="order", stage="plan", severity="note", says=gettext(
+            "Boards run through between {rooms}, so these are laid as one floor, in the place of {first}; for the "
+            "order you chose lay a profile between them.", rooms=listed([titles[name] for name in group]),
+            first=titles[min(group, key=order.rooms.index)])) for group in split)
+
+
+def _is_together(group: Sequence[str], order: Sequence[str]) -> bool:
+    places = [order.index(name) for name in group]
+    return max(places) - min(places) == len(group) - 1
 
 
 def _told_once(entry: HouseEntry, fitted: FittedRooms) -> list[LayoutError]:
@@ -145,17 +181,21 @@ def _unlike(doorways: Sequence[PassageChoice], gathered: GatheredRooms) -> list[
 
 
 def _joined_job(entry: HouseEntry, gathered: GatheredRooms, joined: Room, group: tuple[str, ...],
-                passages: Sequence[Passage], heading: float) -> Job:
+                passages: Sequence[Passage], heading: float, numbers: Mapping[str, int]) -> Job:
     """The job of rooms that are laid as one. A corner is no surer than its rooms and the doors between them are."""
     inner = sum(p.through and set(p.rooms) <= set(group) for p in passages)
     sd_mm = math.hypot(max(gathered.spreads[name] for name in group), DOOR_SD_MM * math.sqrt(2.0 * inner))
-    return _job_of(joined, entry, gathered.jobs[group[0]], group, sd_mm, heading)
+    rooms = sorted(group, key=lambda name: numbers[name])
+    titles = room_titles(entry.rooms, gathered.jobs)
+    title = " + ".join(titles[name] for name in rooms)  # alike in every language: it is the job's own
+    if entry.title:
+        title = f"{short(entry.title, LONGEST_TITLE)}: {title}"
+    return _job_of(joined, entry, gathered.jobs[group[0]], rooms, title, sd_mm, heading)
 
 
-def _openings(rooms: Mapping[str, Room], groups: Mapping[str, tuple[str, ...]],
+def _openings(number: Mapping[str, int], groups: Mapping[str, tuple[str, ...]],
               passages: Sequence[Passage]) -> tuple[Opening, ...]:
     """The doors of two floors that are one opening, as the floors name them."""
-    number = {name: k for k, name in enumerate(rooms, start=1)}
     floor = {name: key for key, group in groups.items() for name in group}
 
     def side(passage: Passage, k: int) -> tuple[str, str]:
@@ -197,14 +237,14 @@ def _length(room: Room, wall: Sequence[str]) -> float:
     return math.hypot(*_step(room, wall))
 
 
-def _job_of(room: Room, entry: HouseEntry, first: Job, group: tuple[str, ...], sd_mm: float, heading: float) -> Job:
+def _job_of(room: Room, entry: HouseEntry, first: Job, group: Sequence[str], title: str, sd_mm: float,
+            heading: float) -> Job:
     """The job of a joined floor; boards and rules are the house's, else those of the first room in it."""
     flooring = dict(entry.flooring or first.data.get("flooring") or {})
     flooring = {name: value for name, value in flooring.items()
                 if name not in ("start", "first_row")} | {"direction": round(math.degrees(heading) % 360.0, 4)}
     return parse_job(json.loads(job_text({"format": "tapegroove-job", "version": 1, "house": list(group),
-                                          "title": f"{entry.title}: {'+'.join(group)}"
-                                          if entry.title else "+".join(group), "show": first.show,
+                                          "title": title, "show": first.show,
                                           **({"language": first.language} if first.language else {}),
                                           "outline": list(room.names),
                                           "islands": [{"name": name, "corners": [f"{name}{k + 1}"

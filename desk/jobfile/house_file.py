@@ -9,7 +9,8 @@ from pydantic import AfterValidator, Field
 
 from capture.language.messages import gettext, lazy_gettext, marked
 from desk.jobfile.kinds import Entry, LengthFrom1, Name, OrAuto, Pair, Placed, PrintedText, Wall, like, words, wrong
-from desk.jobfile.reader import read_as, schema_of, unknown_keys
+from desk.jobfile.laying_entries import FlooringEntry
+from desk.jobfile.reader import place_of, read_as, schema_of, unknown_keys
 from desk.problem import JobFileError, Problem, shown
 from printpack.outputs.filenames import is_portable
 
@@ -73,6 +74,20 @@ def parse_house(tree: Any) -> HouseEntry:
     if entry is None or problems:
         raise JobFileError(problems)
     return entry
+
+
+def slips(entry: HouseEntry) -> tuple[Problem, ...]:
+    """Keys of the house's flooring that nothing reads. They stop nothing: what is laid in all rooms may be copied from
+    a job, which keeps keys of a later version."""
+    return tuple(_slip(place_of((place,) if place else (), "flooring"), key, known)
+                 for place, key, known in unknown_keys(schema_of(FlooringEntry), entry.flooring))
+
+
+def _slip(place: str, key: str, known: set[str]) -> Problem:
+    where = f"{HOUSE_NAME}: {place}"
+    return Problem(slug="unknown-key", where="flooring", stage="plan", severity="note", says=gettext(
+        "{where} has the key {key}, which means nothing here; known are {known}.", where=where, key=shown(key),
+        known=", ".join(sorted(known))))
 
 
 def _strange(entry: HouseEntry) -> Iterator[Problem]:

@@ -57,16 +57,27 @@ def rooms_in(folder: Path) -> tuple[str, ...]:
                         and not place.is_symlink() and (place / JOB_NAME).is_file()))
 
 
+def floor_made_of(folder: Path, room: str) -> Path | None:
+    """The folder of the floor that was made of a room of a house; None for a room that is in none."""
+    for place in sorted((folder / FLOORS_DIR).glob(f"*/{JOB_NAME}")) if is_house(folder) else ():
+        if room in _rooms_of(place.parent):
+            return place.parent
+    return None
+
+
 def rooms_in_floors(folder: Path) -> frozenset[str]:
     """The rooms that floors of a house have been made of: they are planned as those."""
-    found: set[str] = set()
-    for place in (folder / FLOORS_DIR).glob(f"*/{JOB_NAME}") if is_house(folder) else ():
-        try:
-            rooms = read_tree(place.parent).get("house")
-        except (JobFileError, AttributeError):
-            continue
-        found |= {str(room) for room in rooms} if isinstance(rooms, list) else set()
-    return frozenset(found)
+    places = (folder / FLOORS_DIR).glob(f"*/{JOB_NAME}") if is_house(folder) else ()
+    return frozenset(room for place in places for room in _rooms_of(place.parent))
+
+
+def _rooms_of(floor: Path) -> set[str]:
+    """The rooms that a floor has been made of."""
+    try:
+        rooms = read_tree(floor).get("house")
+    except (JobFileError, AttributeError):
+        return set()
+    return {str(room) for room in rooms} if isinstance(rooms, list) else set()
 
 
 class HouseKeeper:
@@ -97,7 +108,7 @@ class HouseKeeper:
         with self._lock:
             tree, there = self._load()
             if revision != there:
-                raise Overtaken
+                raise Overtaken(is_flat=True)
             return self._write(change(tree))
 
     def _load(self) -> tuple[dict[str, Any], str]:

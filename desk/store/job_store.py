@@ -23,7 +23,11 @@ from desk.jobfile.save import sweep
 
 
 class Overtaken(Exception):
-    """job.json is no longer what the window last saw."""
+    """job.json is no longer what the window last saw; house.json, where it `is_flat`."""
+
+    def __init__(self, *, is_flat: bool = False) -> None:
+        super().__init__()
+        self.is_flat = is_flat
 
 
 class JobKeeper:
@@ -84,7 +88,7 @@ class JobKeeper:
                     "by itself, or download a copy of the job here and open the desk where the folder is now.",
                     folder=self.folder / JOB_NAME))
             if revision != there_now:
-                raise Overtaken
+                raise Overtaken()
             there = read_tree(self.folder) if revision else {}
             kept = {key: there[key] for key in ("plan", "day") if there.get(key) is not None}
             write_job(self.folder, with_keys(job, **kept) if kept else job)

@@ -5,6 +5,7 @@ from collections.abc import Sequence
 
 from capture.language.messages import figure, gettext, led, listed, marked, ngettext, worded
 from desk.actions.flat.state import FlatJob
+from desk.actions.flat.titles import titled_flat, titled_groups, titled_order, titled_passage
 from desk.limited_pool import Death
 from desk.batch.many import Ended, TriedAgain
 from desk.batch.outcome import Outcome
@@ -70,28 +71,30 @@ def say_house(job: FlatJob, folder: str) -> str:
     """Which rooms became one floor, what their corners are called there, how doorways are laid and in which order, what
     the flat takes together, and what to do next."""
     joined, flat, show = job.state.joined, job.flat, job.state.show
+    titles = joined.titles
     lines = [ngettext("{title}: {rooms} rooms make {count} floor, in the folder {folder}:",
                       "{title}: {rooms} rooms make {count} floors, in the folder {folder}:", len(joined.jobs),
-                      title=joined.entry.title or gettext("The house"), rooms=len(joined.house.placings),
+                      title=joined.title or gettext("The house"), rooms=len(joined.house.placings),
                       folder=folder)]
     through, alone = gettext("boards run through"), gettext("by itself")
     lines += table([(f"{name}/", through if len(joined.groups[name]) > 1 else alone, *_taken(job, name))
                     for name in joined.jobs])
-    numbers = ", ".join(f"{number} = {name}" for number, name in enumerate(joined.house.placings, start=1))
+    numbers = ", ".join(f"{joined.numbers[name]} = {titles[name]}" for name in joined.order.rooms)
     lines += [""] + paragraph(gettext(
         "Corners, pipes and doors there begin with their room's number ({numbers}): 2A is corner A of room 2. J1, "
         "J2, ... are jambs of openings that boards run through. Rows run in one direction wherever doorways join the "
         "rooms.", numbers=numbers))
-    lines += section(gettext("Doorways"), [passage_words(one, show) for one in joined.doorways]
+    lines += section(gettext("Doorways"), [passage_words(titled_passage(one, titles), show) for one in joined.doorways]
                      + [worded(LEAFLET)] * any(one.through for one in joined.doorways))
     lines += section(gettext("Rings of rooms"), (
         gettext(
             "Going round, the two sides of the doorway {rooms_a} {doors_a} / {rooms_b} {doors_b} come to lie "
-            "{off:.0f} mm apart.", rooms_a=p.rooms[0], doors_a=p.doors[0], rooms_b=p.rooms[1], doors_b=p.doors[1],
-            off=off)
+            "{off:.0f} mm apart.", rooms_a=titles[p.rooms[0]], doors_a=p.doors[0], rooms_b=titles[p.rooms[1]],
+            doors_b=p.doors[1], off=off)
         for p, off in joined.house.misfits))
-    lines += section(gettext("In which order"), [order_words(joined.order, joined.groups.values())])
-    lines += _bought(flat, show) if flat is not None else []
+    lines += section(gettext("In which order"), [
+        order_words(titled_order(joined.order, titles), titled_groups(joined.groups, titles))])
+    lines += _bought(titled_flat(flat, joined.floor_titles), show) if flat is not None else []
     kept = bool(job.state.jobs.floors) and all(floor.is_kept for floor in job.state.jobs.floors)
     lines += [""] + paragraph(gettext(
         "These plans are kept: tapegroove pack prints each floor by them, in {folder}.", folder=folder) if kept else
@@ -102,14 +105,16 @@ def say_house(job: FlatJob, folder: str) -> str:
 
 def say_flat_pack(job: FlatJob, folder: str, files: Sequence[str]) -> str:
     """What was printed of a flat, what is bought, and whether its plans are kept."""
-    show, names = job.state.show, [floor.name for floor in job.flat.floors] if job.flat is not None else []
+    show, titles = job.state.show, job.state.joined.floor_titles
+    names = [titles[floor.name] for floor in job.flat.floors] if job.flat is not None else []
+    kinds = () if job.flat is None else titled_flat(job.flat, titles).kinds
     each = any(file.endswith("/booklet.pdf") for file in files)
     lines = paragraph(gettext(
         "{folder} holds the flat's booklet.pdf (order of work, one shopping list) and a folder with a booklet and "
         "templates for each of {rooms}.", folder=folder, rooms=listed(names)) if each else gettext(
         "{folder} holds booklet.pdf, with a part for each of {rooms} and one shopping list, and a folder with the "
         "templates and drawings of each.", folder=folder, rooms=listed(names)))
-    lines += section(gettext("Boards for all rooms"), (kind_words(kind, show) for kind in job.kinds))
+    lines += section(gettext("Boards for all rooms"), (kind_words(kind, show) for kind in kinds))
     if not all(floor.is_kept for floor in job.state.jobs.floors):
         lines += [""] + paragraph(gettext("These plans are not kept: tapegroove house with --keep keeps them, and "
                                           "packs and days then go by them."))

@@ -6,8 +6,9 @@ How far a room is, is counted through the doorways, from the middle of one room 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from heapq import heappop, heappush
+from itertools import count
 from math import hypot, inf
 
 from layout.flat_plan import EntranceRule, LayingOrder
@@ -29,6 +30,20 @@ def order_of_laying(rooms: Mapping[str, Room], house: House, passages: Sequence[
                        entrance=last, rule=rule)
 
 
+def room_numbers(order: Sequence[str], borne: Mapping[str, int]) -> dict[str, int]:
+    """The number of every room, from 1 in the order of laying; a room keeps the number it bears already (`borne`, each
+    once), as on paper that somebody lays by."""
+    kept = {name: borne[name] for name in order if name in borne}
+    free = (number for number in count(1) if number not in kept.values())
+    return {name: kept[name] if name in kept else next(free) for name in order}
+
+
+def as_whole_floors(order: Sequence[str], groups: Iterable[Sequence[str]]) -> tuple[str, ...]:
+    """An order of rooms with those that are laid as one floor (`groups`) together, where the first of them stands."""
+    floor = {name: group for group in groups for name in group}
+    return tuple(dict.fromkeys(name for first in order for name in sorted(floor[first], key=order.index)))
+
+
 def _entrance(rooms: Mapping[str, Room], passages: Sequence[Passage], named: str) -> tuple[str, EntranceRule]:
     """The room people leave by: the one named; else the only one with a door that leads to no room of the flat; else
     the one with most doorways."""
@@ -38,8 +53,8 @@ def _entrance(rooms: Mapping[str, Room], passages: Sequence[Passage], named: str
     outer = [name for name, room in rooms.items() if any((name, door.name) not in inner for door in room.doors)]
     if len(outer) == 1:
         return outer[0], "outer-door"
-    count = Counter(name for passage in passages for name in passage.rooms)
-    return max(outer or rooms, key=lambda name: count[name]), "most-doorways"
+    doorways = Counter(name for passage in passages for name in passage.rooms)
+    return max(outer or rooms, key=lambda name: doorways[name]), "most-doorways"
 
 
 def _distances(rooms: Mapping[str, Room], house: House, passages: Sequence[Passage], last: str) -> dict[str, float]:

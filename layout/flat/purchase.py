@@ -1,11 +1,10 @@
 """What a flat takes, bought once.
 
 Boards are those the floors' plans take with what goes from one to another: each floor is kept and printed by that plan.
-Bars of beading are sawn floor by floor, so they are counted so. Boards of one kind are bought in packs for all floors;
-`SPARE_BOARDS` to spare are kept once a kind (`BoardKind.packs_to_buy`). What is left of a roll of underlay, film or
-tape goes on in the next room. How few bars would do, sawn over all rooms, is told beside. A doorway between two floors
-takes one profile, however many rooms list its door. Spacers move on with the rows and from room to room, so the room
-with the most decides.
+Bars of beading are sawn by one list over all floors (`bars_together`). Boards of one kind are bought in packs for all
+floors; `SPARE_BOARDS` to spare are kept once a kind (`BoardKind.packs_to_buy`). What is left of a roll of underlay,
+film or tape goes on in the next room. A doorway between two floors takes one profile, however many rooms list its door.
+Spacers move on with the rows and from room to room, so the room with the most decides.
 """
 from __future__ import annotations
 
@@ -170,8 +169,8 @@ def _beading(bar: FlatBars, plans: Sequence[Plan]) -> Item:
     least = max(item.purchase.least_mm for plan in plans for item in plan.shopping
                 if isinstance(item.purchase, purchases.BeadingBars))
     sawn = sum(piece.length_mm for one in bar.bars for _, piece in one)
-    return Item(quantity=bar.alone, purchase=purchases.BeadingBars(
-        bar_mm=bar.bar_mm, sawn_mm=sawn, kerf_mm=bar.kerf_mm, bars=bar.alone, bound=bar.bound, least_mm=least))
+    return Item(quantity=len(bar.bars), purchase=purchases.BeadingBars(
+        bar_mm=bar.bar_mm, sawn_mm=sawn, kerf_mm=bar.kerf_mm, bars=len(bar.bars), bound=bar.bound, least_mm=least))
 
 
 def _expansion_profiles(plans: Sequence[Plan]) -> list[Item]:

@@ -100,15 +100,16 @@ def place_rooms(rooms: Mapping[str, Room], passages: Sequence[Passage]) -> House
     return House(placings=placings, groups=groups_of(tuple(rooms), passages), misfits=misfits)
 
 
-def join_rooms(rooms: Mapping[str, Room], house: House, group: Sequence[str], passages: Sequence[Passage]) -> Room:
+def join_rooms(rooms: Mapping[str, Room], house: House, group: Sequence[str], passages: Sequence[Passage],
+               numbers: Mapping[str, int] | None = None) -> Room:
     """The rooms of one group as one room, in the house's frame. Names of corners, pipes and doors get the number of
-    their room in front (A of the second room is 2A); the jambs of openings that boards run through are J1, J2, ...
+    their room in front (A of room 2 is 2A); the jambs of openings that boards run through are J1, J2, ...
 
-    passages: all of the house. Doors that boards run through are doors no more. Raises LayoutError ("bad-outline") if
-    the joined floor is no single ring, as where two rooms meet in two openings with a stub of wall between: lay one of
-    them with a profile.
+    passages: all of the house; numbers: of the rooms, None for as they are listed. Doors that boards run through are
+    doors no more. Raises LayoutError ("bad-outline") if the joined floor is no single ring, as where two rooms meet in
+    two openings with a stub of wall between: lay one of them with a profile.
     """
-    number = {name: k for k, name in enumerate(rooms, start=1)}
+    number = numbers or {name: k for k, name in enumerate(rooms, start=1)}
     inner = [p for p in passages if p.through and set(p.rooms) <= set(group)]
     parts = [Polygon(house.placings[name].place(rooms[name].outline_mm)) for name in group]
     joined = shapely.unary_union([*parts, *(_opening_between(rooms, p, house.placings) for p in inner)])

@@ -32,14 +32,12 @@ def booklet_foot(day: str) -> Callable[[str], str]:
                                  day=day)
 
 
-def booklet_pages(job: PackJob, paper: Paper, templates: dict[str, tuple[str, ...]], *,
-                  how_to: bool = True) -> tuple[Page, ...]:
-    """Every page: what is read before, the rows, what is read after, and what is looked up. how_to: with the pages that
-    tell how any floor is laid."""
+def booklet_pages(job: PackJob, paper: Paper, templates: dict[str, tuple[str, ...]]) -> tuple[Page, ...]:
+    """Every page: what is read before, the rows, what is read after, and what is looked up."""
     fit = Fit(job)
     pages: list[Page] = [*cover_page(job, paper), *shopping_pages(job, paper), *preparation_pages(job, paper),
                          *under_pages(job, paper), *door_pages(job, paper),
-                         *(how_to_pages(job, paper) if how_to else ()), *summary_pages(job, paper)]
+                         *how_to_pages(job, paper), *summary_pages(job, paper)]
     for row in job.plan.rows:
         pages.append(row_page(job, row, paper, templates, fit))
     return (*pages, *finishing_pages(job, paper), *survey_pages(job, paper), *offcut_pages(job, paper))

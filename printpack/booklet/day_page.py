@@ -30,10 +30,26 @@ def summary_pages(job: PackJob, paper: Paper) -> tuple[Page, ...]:
     """One page, its rows in as many columns as that takes; a second one if there are very many rows."""
     width, title = column_width(paper), worded(DAY_TITLE)
     blocks = [point(text, width, after=1.0) for text in summary_points(job)]
-    checks = check_points(job)
-    names_mm = names_width((lead for lead, _ in checks), _NAMES_MM)
-    failed = [named(lead, text, width, names_mm) for lead, text in checks]
-    above = [*blocks, heading(worded(CHECK_PAGE), width), *failed, heading(gettext("Rows"), width)]
+    failed = check_blocks(check_points(job), width)
+    return _with_rows(job, [*blocks, heading(worded(CHECK_PAGE), width), *failed], paper, title)
+
+
+def room_day_pages(job: PackJob, above: list[Block], paper: Paper, *, title: str) -> tuple[Page, ...]:
+    """The day of one room of a flat: what is said of it (`above`), and every row in a line."""
+    return _with_rows(job, above, paper, title)
+
+
+def check_blocks(checks: Iterable[tuple[str, str]], width: float) -> list[Block]:
+    """What can fail, and what is done then."""
+    points = list(checks)
+    names_mm = names_width((lead for lead, _ in points), _NAMES_MM)
+    return [named(lead, text, width, names_mm) for lead, text in points]
+
+
+def _with_rows(job: PackJob, above: list[Block], paper: Paper, title: str) -> tuple[Page, ...]:
+    """Blocks and the rows under them, in as many columns as one page takes."""
+    width = column_width(paper)
+    above = [*above, heading(gettext("Rows"), width)]
     room = room_mm(paper) - page_title(title, width).height_mm - sum(block.height_mm for block in above)
     for lines in (_rows(job, width), *([_in_columns(job, width, count)] for count in (2, 3))):
         if sum(block.height_mm for block in lines) <= room:
@@ -85,16 +101,18 @@ def summary_points(job: PackJob) -> tuple[str, ...]:
     """The day in a few sentences."""
     plan, units = job.plan, job.units
     slow, quick = (round(job.floor.area()[0] / 1e6 / pace) for pace in _PACE_M2)
+    amounts = {"boards": ngettext("{count}\u00a0board", "{count}\u00a0boards", plan.boards), "quick": max(quick, 1),
+               "rows": ngettext("{count}\u00a0row", "{count}\u00a0rows", len(plan.rows)), "slow": max(slow, 2)}
     return (gettext("Gap {gap} at every wall, pipe and frame; from {least} to {most} will do. End joints of "
                     "neighbouring rows at least {stagger} apart.", gap=units.length(plan.gap_mm),
                     least=units.bare(plan.gap_least_mm), most=units.length(plan.gap_most_mm),
                     stagger=units.length(plan.rules.stagger_mm)),
             gettext("{boards}, {packs}, {rows}: about {quick} to {slow} hours of laying, alone and new to it. Stop "
-                    "only at the end of a row.",
-                    boards=ngettext("{count}\u00a0board", "{count}\u00a0boards", plan.boards),
-                    packs=ngettext("{count}\u00a0pack", "{count}\u00a0packs", plan.packs_to_buy),
-                    rows=ngettext("{count}\u00a0row", "{count}\u00a0rows", len(plan.rows)), quick=max(quick, 1),
-                    slow=max(slow, 2)),
+                    "only at the end of a row.", packs=ngettext("{count}\u00a0pack", "{count}\u00a0packs",
+                                                                plan.packs_to_buy), **amounts)
+            if not job.shared_with else
+            gettext("{boards}, {rows}: about {quick} to {slow} hours of laying, alone and new to it. Stop only at the "
+                    "end of a row.", **amounts),
             gettext("What a row leaves is pencilled at once with the piece it will be, and kept by the start wall."))
 
 

@@ -1,9 +1,11 @@
 """The work after the last row: beading with saw angles, profiles, collars."""
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from capture.language.messages import gettext, led, marked, ngettext, worded
+from layout.flat_plan import FlatBars
 from layout.materials.beading import outside_ends
 from layout.plan import Bars
 from layout.words.purchases import sawn_words, stretch_words
@@ -18,9 +20,11 @@ from printpack.units import Units, capitalised
 MITRES = marked(
     "The angle is what the saw is set to. In: an inside corner, the front edge is the shorter. Out: an outside corner, "
     "the front edge is the longer, and the length is along the wall. Try each angle on two scraps first.")
+#: A length sawn from a bar: what it is for, and how long it is, mm.
+Sawn = tuple[str, float]
 #: A saw set to less cuts square, degrees.
 _SQUARE_DEG = 0.05
-_TITLE = marked("Finishing")
+FINISHING_TITLE = marked("Finishing")
 #: Between columns of a table, mm.
 _BETWEEN_MM = 7.0
 
@@ -28,11 +32,16 @@ _BETWEEN_MM = 7.0
 def finishing_pages(job: PackJob, paper: Paper) -> tuple[Page, ...]:
     """Spacers out, beading, profiles, collars: on one page, its tables in two columns and in smaller type where that
     takes it; on several where nothing does."""
-    width, title = column_width(paper), worded(_TITLE)
-    room = room_mm(paper) - page_title(title, width).height_mm
-    every = [_blocks(job, width, setting) for setting in _SETTINGS]
-    blocks = next((blocks for blocks in every if sum(block.height_mm for block in blocks) <= room), every[0])
-    return pages_of(blocks, paper, bookmark=title, title=title)
+    title = worded(FINISHING_TITLE)
+    return pages_of(finishing_blocks(job, paper), paper, bookmark=title, title=title)
+
+
+def finishing_blocks(job: PackJob, paper: Paper, sawn_from: str = "") -> list[Block]:
+    """What the page says. sawn_from: where it is told instead what each bar of beading is sawn into."""
+    width = column_width(paper)
+    room = room_mm(paper) - page_title(worded(FINISHING_TITLE), width).height_mm
+    every = [_blocks(job, width, setting, sawn_from) for setting in _SETTINGS]
+    return next((blocks for blocks in every if sum(block.height_mm for block in blocks) <= room), every[0])
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,21 +56,27 @@ class _Setting:
 _SETTINGS = (_Setting(1, 1, BODY), _Setting(2, 1, BODY), _Setting(2, 2, BODY), _Setting(2, 2, SMALL))
 
 
-def _blocks(job: PackJob, width: float, setting: _Setting) -> list[Block]:
+def _blocks(job: PackJob, width: float, setting: _Setting, sawn_from: str) -> list[Block]:
     """What stands on the page."""
     blocks = [point(text, width, tick=True, size=setting.size) for text in finishing_points(job)]
     if job.plan.beading:
         how = gettext("Measure each wall in place before you saw. Left and right as you face the wall.")
         blocks += [heading(capitalised(job.units.terms.beading), width),
-                   paragraph(f"{how} {worded(MITRES)}", width, size=setting.size), *_walls(job, width, setting)]
-    return blocks + _bars(job, width, setting) + _profiles(job, width, setting.size)
+                   paragraph(f"{how} {worded(MITRES)}", width, size=setting.size),
+                   *_walls(job, width, setting, sawn_from)]
+    bars = [] if sawn_from else _bars(job, width, setting)
+    return blocks + bars + _profiles(job, width, setting.size)
 
 
-def _walls(job: PackJob, width: float, setting: _Setting) -> list[Block]:
+def _walls(job: PackJob, width: float, setting: _Setting, sawn_from: str) -> list[Block]:
     """The beading of each wall, and how much that is in all."""
     total = job.units.length(sum(piece.length_mm for piece in job.plan.beading))
-    said = (gettext("{length} of walls in all; each bar is cut as listed below.", length=total) if job.plan.bars else
-            in_terms(gettext("{length} of walls in all; buy a tenth more for the mitres.", length=total), job.show))
+    if job.plan.bars is None:
+        said = in_terms(gettext("{length} of walls in all; buy a tenth more for the mitres.", length=total), job.show)
+    elif sawn_from:
+        said = gettext("{length} of walls in all. {bars}", length=total, bars=sawn_from)
+    else:
+        said = gettext("{length} of walls in all; each bar is cut as listed below.", length=total)
     shares = (0.28, 0.24, 0.24, 0.24) if setting.walls > 1 else (0.34, 0.26, 0.2, 0.2)
     head = (gettext("wall"), gettext("length"), gettext("left end"), gettext("right end"))
     return [*_in_columns(head, beading_rows(job), shares, width, setting.walls, setting.size),
@@ -85,13 +100,21 @@ def _bars(job: PackJob, width: float, setting: _Setting) -> list[Block]:
     bars, units = job.plan.bars, job.units
     if bars is None or not bars.bars:
         return []
-    head = (gettext("bar"), gettext("saw, in this order"), gettext("left over"))
     shares = (0.1, 0.6, 0.3) if setting.bars > 1 else (0.08, 0.76, 0.16)
-    return [heading(gettext("Bars"), width), paragraph(_bars_words(bars, units), width, size=setting.size),
-            *_in_columns(head, _bar_rows(bars, units), shares, width, setting.bars, setting.size)]
+    sawn = [[(sawn_words(piece), piece.length_mm) for piece in bar] for bar in bars.bars]
+    together = gettext("Where the list of the whole flat says what each bar is sawn into, saw by that: it may take "
+                       "fewer bars than its rooms one by one. Alone, this room takes these.")
+    said = [together] * bool(job.shared_with) + [bars_words(bars, units)]
+    return [heading(gettext("Bars"), width), *(paragraph(text, width, size=setting.size) for text in said),
+            *_in_columns(bar_head(), bar_rows(sawn, bars, units), shares, width, setting.bars, setting.size)]
 
 
-def _bars_words(bars: Bars, units: Units) -> str:
+def bar_head() -> tuple[str, str, str]:
+    """The head of a list of bars."""
+    return gettext("bar"), gettext("saw, in this order"), gettext("left over")
+
+
+def bars_words(bars: Bars | FlatBars, units: Units) -> str:
     """How many bars, whether fewer could do, and how they are sawn."""
     count = len(bars.bars)
     fewest = (gettext("No fewer can do.") if count == bars.bound else
@@ -105,17 +128,22 @@ def _bars_words(bars: Bars, units: Units) -> str:
         kerf=units.fine(bars.kerf_mm))
 
 
-def _bar_rows(bars: Bars, units: Units) -> list[tuple[str, ...]]:
-    """(number, what is sawn from it, what is left) of each bar; whole bars in one line."""
-    whole = [sawn_words(bar[0]) for bar in bars.bars if len(bar) == 1 and bar[0].length_mm > bars.bar_mm - 0.5]
+def bar_rows(sawn: Sequence[Sequence[Sawn]], bars: Bars | FlatBars, units: Units) -> list[tuple[str, ...]]:
+    """(number, what is sawn from it, what is left) of each bar; whole bars in one line. sawn: by bar."""
+    whole = [bar[0][0] for bar in sawn if _is_whole(bar, bars.bar_mm)]
     rows: list[tuple[str, ...]] = [(f"1–{len(whole)}" if len(whole) > 1 else "1",
                                     gettext("whole bars for {walls}", walls="; ".join(whole)),
                                     units.length(0.0))] if whole else []
-    for number, bar in enumerate(bars.bars[len(whole):], start=len(whole) + 1):
-        left = bars.bar_mm - sum(piece.length_mm for piece in bar) - bars.kerf_mm * (len(bar) - 1)
-        rows.append((str(number), "; ".join(led(sawn_words(piece), units.length(piece.length_mm)) for piece in bar),
+    parted = [bar for bar in sawn if not _is_whole(bar, bars.bar_mm)]
+    for number, bar in enumerate(parted, start=len(whole) + 1):
+        left = bars.bar_mm - sum(length for _, length in bar) - bars.kerf_mm * (len(bar) - 1)
+        rows.append((str(number), "; ".join(led(said, units.length(length)) for said, length in bar),
                      units.length(max(0.0, left))))
     return rows
+
+
+def _is_whole(bar: Sequence[Sawn], bar_mm: float) -> bool:
+    return len(bar) == 1 and bar[0][1] > bar_mm - 0.5
 
 
 def _profiles(job: PackJob, width: float, size: float) -> list[Block]:

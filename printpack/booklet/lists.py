@@ -62,24 +62,48 @@ def board_words(job: PackJob) -> str:
 
 def offcut_pages(job: PackJob, paper: Paper) -> tuple[Page, ...]:
     """Every offcut by what is pencilled on it, and squared paper in what is left of the page."""
-    width, title, notes = column_width(paper), worded(_OFFCUTS), gettext("Notes")
-    blocks = _own_pieces(job, width)
-    lines: list[Block] = []
-    if job.plan.offcuts:
-        widths = tuple((width - 8.0) * share for share in (0.16, 0.18, 0.18, 0.18, 0.30))
-        blocks.append(paragraph(gettext("Pencilled on the face as soon as it is sawn; ticked when it is laid."), width))
-        head = (gettext("pencil"), gettext("length"), gettext("width"), gettext("sawn from"), gettext("clicks at"))
-        lines = table(head, [row[:5] for row in offcut_rows(job)], widths, ticks=True)
-    else:
-        blocks.append(paragraph(gettext("This plan keeps no offcuts."), width))
-    pages = pages_of([*blocks, *lines], paper, bookmark=title, title=title,
+    width, title, notes = column_width(paper), offcuts_title(), _notes()
+    above, lines = _offcuts(job, width)
+    pages = pages_of([*above, *lines], paper, bookmark=title, title=title,
                      again=lambda k: continued(title, width, lines[0]))
-    used = (1.28 * TITLE + 3.0) + sum(block.height_mm for block in (*blocks, *lines))
+    used = (1.28 * TITLE + 3.0) + sum(block.height_mm for block in (*above, *lines))
     room = room_mm(paper) - used - 16.0
     if len(pages) == 1 and room >= _LEAST_NOTES_MM:
-        return pages_of([*blocks, *lines, heading(notes, width), _squares(width, room)], paper,
+        return pages_of([*above, *lines, heading(notes, width), _squares(width, room)], paper,
                         bookmark=gettext("Offcuts, notes"), title=title)
-    return (*pages, *pages_of([_squares(width, room_mm(paper) - 18.0)], paper, bookmark=notes, title=notes))
+    return (*pages, *notes_pages(paper))
+
+
+def notes_pages(paper: Paper) -> tuple[Page, ...]:
+    """A page of squared paper."""
+    notes = _notes()
+    return pages_of([_squares(column_width(paper), room_mm(paper) - 18.0)], paper, bookmark=notes, title=notes)
+
+
+def offcut_blocks(job: PackJob, width: float) -> list[Block]:
+    """The lists of pieces at hand and of offcuts."""
+    above, lines = _offcuts(job, width)
+    return [*above, *lines]
+
+
+def offcuts_title() -> str:
+    """What these lists are called."""
+    return worded(_OFFCUTS)
+
+
+def _notes() -> str:
+    return gettext("Notes")
+
+
+def _offcuts(job: PackJob, width: float) -> tuple[list[Block], list[Block]]:
+    """(pieces at hand and what is said of offcuts, the table of these)."""
+    blocks = _own_pieces(job, width)
+    if not job.plan.offcuts:
+        return [*blocks, paragraph(gettext("This plan keeps no offcuts."), width)], []
+    widths = tuple((width - 8.0) * share for share in (0.16, 0.18, 0.18, 0.18, 0.30))
+    blocks.append(paragraph(gettext("Pencilled on the face as soon as it is sawn; ticked when it is laid."), width))
+    head = (gettext("pencil"), gettext("length"), gettext("width"), gettext("sawn from"), gettext("clicks at"))
+    return blocks, table(head, [row[:5] for row in offcut_rows(job)], widths, ticks=True)
 
 
 def offcut_rows(job: PackJob) -> list[tuple[str, ...]]:

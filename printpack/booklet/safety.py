@@ -5,6 +5,7 @@ Where the law, a lease or a licence decides, the reader is sent there.
 """
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from capture.language.messages import gettext, marked, worded
@@ -17,6 +18,9 @@ from printpack.paper import Paper
 from printpack.units import capitalised
 from printpack.words.doors import stack_of
 
+BEFORE_TITLE = marked("Before you start")
+#: A name, and what is said of it.
+Point = tuple[str, str]
 #: Width of the names, mm.
 _NAMES_MM = 34.0
 #: Holes wider than this are sawn with a jigsaw: usual bits end at 51 mm (common practice, no source).
@@ -68,12 +72,17 @@ _SAID_ELSEWHERE = ("fire-doors", "damp", "leaflet")
 
 def preparation_pages(job: PackJob, paper: Paper) -> tuple[Page, ...]:
     """Safety and preparation on one page; a second one only for a plan with many cautions of its own."""
-    width, title = column_width(paper), gettext("Before you start")
-    both = safety_points(job), preparation_points(job)
+    return preparation_of(safety_points(job), preparation_points(job), paper)
+
+
+def preparation_of(safety: Sequence[Point], ready: Sequence[Point], paper: Paper) -> tuple[Page, ...]:
+    """The same of these points."""
+    width, title = column_width(paper), worded(BEFORE_TITLE)
+    both = safety, ready
     names_mm = names_width((name for points in both for name, _ in points), _NAMES_MM)
-    safety, ready = ([named(name, text, width, names_mm, tick=True) for name, text in points] for points in both)
-    blocks = [paragraph(worded(FIRST_OF_ALL), width, bold=True), *safety,
-              heading(gettext("The room and the boards"), width), *ready]
+    first, then = ([named(name, text, width, names_mm, tick=True) for name, text in points] for points in both)
+    blocks = [paragraph(worded(FIRST_OF_ALL), width, bold=True), *first,
+              heading(gettext("The room and the boards"), width), *then]
     return pages_of(blocks, paper, bookmark=title, title=title)
 
 

@@ -13,7 +13,7 @@ from printpack.drawing.page_layout import (
 from printpack.job import PackJob
 from printpack.paper import Paper
 
-_TITLE = marked("How sure the survey is")
+SURVEY_TITLE = marked("How sure the survey is")
 #: Photos lower than this together get a page of their own; room for their heading, mm.
 _LEAST_PHOTOS_MM, _PHOTO_TITLE_MM = 75.0, 14.0
 #: Columns of the walls: name, length, plus-minus; twice side by side.
@@ -23,8 +23,8 @@ WALL_SHARES = (0.13, 0.22, 0.15)
 def survey_pages(job: PackJob, paper: Paper) -> tuple[Page, ...]:
     """Notes, every wall with its plus-minus, pipes, how the plan was chosen; then the corners' photos, on the
     same page if there is room."""
-    width, title = column_width(paper), worded(_TITLE)
-    blocks = _blocks(job, width)
+    width, title = column_width(paper), worded(SURVEY_TITLE)
+    blocks = survey_blocks(job, width)
     room = room_mm(paper) - sum(block.height_mm for block in (page_title(title, width), *blocks)) - _PHOTO_TITLE_MM
     if not job.photos or room < _LEAST_PHOTOS_MM:
         return (*pages_of(blocks, paper, bookmark=title, title=title), *corner_photo_pages(job, paper))
@@ -34,7 +34,8 @@ def survey_pages(job: PackJob, paper: Paper) -> tuple[Page, ...]:
     return (replace(page, items=(*page.items, *items), pictures=pictures),)
 
 
-def _blocks(job: PackJob, width: float) -> list[Block]:
+def survey_blocks(job: PackJob, width: float) -> list[Block]:
+    """What the page says, but for the photos."""
     area, pm = job.floor.area()
     exact = not job.floor.cov_mm2.any()
     blocks = [paragraph(gettext("The floor was typed in and is taken as exact.") if exact else gettext(

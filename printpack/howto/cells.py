@@ -47,7 +47,7 @@ def beside(cells: list[Block], width: float, least_mm: float = 0.0) -> Block:
 
 def names_width(names: Iterable[str], usual_mm: float) -> float:
     """Width of a column of bold names, mm: the usual one, or more where a word is longer."""
-    return max(usual_mm, *(widest_word(name, BODY, bold=True) + _NAME_GAP for name in names))
+    return max([usual_mm, *(widest_word(name, BODY, bold=True) + _NAME_GAP for name in names)])
 
 
 def named(name: str, text: str, width: float, names_mm: float, *, tick: bool = False) -> Block:

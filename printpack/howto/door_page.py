@@ -1,6 +1,8 @@
 """One page on doors, before the first row: leaf, undercut, profile, taking the door off, and each door's figures."""
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from capture.language.messages import gettext, marked, worded
 from layout.region.doorways import TUCK_MM
 from printpack.howto.cells import beside, cell, cell_width
@@ -14,6 +16,7 @@ from printpack.words.doors import (
     FIRE_DOORS, before_rows, depth_words, door_facts, fire_gap, profile_words, stack_of, stops_words,
     undercut_deep_mm, undercut_words)
 
+DOORS_TITLE = marked("Doors, before the first row")
 #: What lies under a leaf.
 _UNDERLAY, _BOARD = marked("underlay {thickness}"), marked("board {thickness}")
 _PROFILE, _AIR = marked("profile {thickness}"), marked("air {thickness}")
@@ -23,9 +26,12 @@ _SHARES = (0.09, 0.10, 0.14, 0.20, 0.15, 0.32)
 
 def door_pages(job: PackJob, paper: Paper) -> tuple[Page, ...]:
     """One page, a second one for very many doors; none if the room has none."""
-    if not job.room.doors:
-        return ()
-    width = column_width(paper)
+    return doors_of([job], paper) if job.room.doors else ()
+
+
+def doors_of(jobs: Sequence[PackJob], paper: Paper) -> tuple[Page, ...]:
+    """The same for the doors of rooms whose floors are built up alike, the first of which has one."""
+    width, job = column_width(paper), jobs[0]
     wide, (measure, take_off, saw, profile) = cell_width(width), before_rows(job)
     blocks = [beside([cell(measure[0], _leaf(job), (measure[1],), wide),
                       cell(saw[0], _undercut(job), (saw[1],), wide)], width),
@@ -33,8 +39,8 @@ def door_pages(job: PackJob, paper: Paper) -> tuple[Page, ...]:
                       stacked((cell(take_off[0], None, (take_off[1],), wide),
                                paragraph(worded(FIRE_DOORS), wide, bold=True),
                                paragraph(fire_gap(job.show), wide)))], width),
-              *_doors(job, width)]
-    return pages_of(blocks, paper, bookmark=gettext("Doors"), title=gettext("Doors, before the first row"))
+              *_doors(jobs, width)]
+    return pages_of(blocks, paper, bookmark=gettext("Doors"), title=worded(DOORS_TITLE))
 
 
 def door_scenes(job: PackJob) -> tuple[tuple[str, Scene], ...]:
@@ -59,8 +65,8 @@ def _undercut(job: PackJob) -> Scene:
                     units.terms.lining, units.terms.stop)
 
 
-def _doors(job: PackJob, width: float) -> list[Block]:
-    units, doors = job.units, door_facts(job)
+def _doors(jobs: Sequence[PackJob], width: float) -> list[Block]:
+    job, units, doors = jobs[0], jobs[0].units, tuple(facts for job in jobs for facts in door_facts(job))
     rows = [(facts.door.name, f"{facts.door.wall[0]}–{facts.door.wall[1]}", units.length(facts.door.width_mm),
              depth_words(facts, units), undercut_words(facts, units), profile_words(facts, units)) for facts in doors]
     head = (gettext("door"), gettext("wall"), gettext("opening"), gettext("profile’s middle"), gettext("undercut"),

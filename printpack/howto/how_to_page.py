@@ -1,10 +1,12 @@
 """How to lay, on two pages: a drawing a step with a few words under it, two beside each other."""
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from capture.language.messages import gettext, marked, worded
 from printpack.howto.cells import beside, cell, cell_width
 from printpack.drawing.page_layout import BODY, FIGURE, Block, Page, column_width, page_title, pages_of, room_mm
-from printpack.howto.steps import Step, needs_of, steps_for
+from printpack.howto.steps import Needs, Step, needs_of, steps_for
 from printpack.job import PackJob
 from printpack.paper import Paper
 
@@ -14,7 +16,12 @@ _PAIRS = 3
 
 def how_to_pages(job: PackJob, paper: Paper) -> tuple[Page, ...]:
     """Two pages, the words as large as fits. Steps for pipes and broken rows only where the plan has them."""
-    width, steps, title = column_width(paper), how_to_steps(job), worded(HOW_TITLE)
+    return steps_pages(how_to_steps(job), paper)
+
+
+def steps_pages(steps: Sequence[Step], paper: Paper) -> tuple[Page, ...]:
+    """The same of these steps."""
+    width, title = column_width(paper), worded(HOW_TITLE)
     wide = cell_width(width)
     tall = (room_mm(paper) - page_title(title, width).height_mm) / _PAIRS
     cells: list[Block] = []
@@ -32,4 +39,9 @@ def how_to_pages(job: PackJob, paper: Paper) -> tuple[Page, ...]:
 
 def how_to_steps(job: PackJob) -> tuple[Step, ...]:
     """The steps this job needs."""
-    return steps_for(job.plan, needs_of(job.plan, casings=any(door.casing for door in job.room.doors)), job.units)
+    return steps_for(job.plan, needs_of_job(job), job.units)
+
+
+def needs_of_job(job: PackJob) -> Needs:
+    """What a job asks for beyond the basics."""
+    return needs_of(job.plan, casings=any(door.casing for door in job.room.doors))

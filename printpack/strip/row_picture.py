@@ -190,8 +190,8 @@ def _taken(facts: RowFacts, step: Step, units: Units) -> str:
     """What a step starts from."""
     if not step.first:
         return gettext("widths") if step.joints else gettext("then")
-    if step.takes and (came := came_from(step.takes, facts.plan)) is not None:
-        return gettext("offcut {label}, from {floor}", label=step.takes, floor=came.floor)
+    if step.takes and came_from(step.takes, facts.plan) is not None:
+        return gettext("offcut {piece}", piece=step.takes)  # a line of the page says which room left it
     if step.takes:
         return gettext("your own {label}", label=step.takes) if is_own(step.takes, facts.plan) else gettext("offcut")
     if facts.plan.board.mix:

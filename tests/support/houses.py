@@ -37,6 +37,23 @@ def invented_flat(place: Path) -> Path:
     return place
 
 
+def titled_flat(place: Path) -> Path:
+    """The invented flat with a profile in every doorway, rooms with titles and beading in bars; the kitchen has another
+    underlay than the others, the bath a pipe."""
+    invented_flat(place)
+    for name, title, thick in (("kitchen", "Big kitchen", 5), ("hall", "Entrance hall", 3), ("bath", "Washroom", 3)):
+        tree = json.loads((place / name / "job.json").read_text())
+        flooring = FLOORING | {"beading": {"length": 2400}, "underlay": {
+            "thickness": thick, "roll": {"length": 15000, "width": 1000}}}
+        pipes = [{"name": "P1", "diameter": 22, "at": [700, 900]}] if name == "bath" else []
+        tree |= {"title": title, "flooring": flooring, "pipes": pipes}
+        (place / name / "job.json").write_text(json.dumps(tree))
+    write_house(place, doorways=[
+        {"rooms": ["kitchen", "hall"], "doors": ["D1", "D1"], "laid": "profile"},
+        {"rooms": ["hall", "bath"], "doors": ["D2", "D1"], "laid": "profile", "thickness": 100}])
+    return place
+
+
 def drawn_flat(number: int, place: Path) -> Path:
     """One of the stored drawn flats (`tests.support.flats`) as a house on disk, a profile in every doorway."""
     data = stored_flats()[number]

@@ -6,6 +6,7 @@ house is ever written over.
 """
 from __future__ import annotations
 
+import re
 import shutil
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
@@ -68,6 +69,18 @@ def floor_jobs(joined: JoinedHouse, folder: Path) -> FloorJobs:
     there = dict(_there(folder))
     return FloorJobs(folder=folder, there=there, floors=tuple(
         _floor(name, job if name not in there else with_kept(job, there[name])) for name, job in joined.jobs.items()))
+
+
+def numbers_borne(folder: Path) -> dict[str, int]:
+    """The numbers of rooms whose floors are being laid: what lies and what is printed bears them."""
+    found: dict[str, int] = {}
+    for place in sorted(folder.iterdir()) if folder.is_dir() else ():
+        job = _floor_in(place)
+        if job is not None and is_begun(job):
+            numbers = sorted({int(told[0]) for name in job.outline if (told := re.match(r"[0-9]+", name))})
+            rooms = [str(name) for name in job.data["house"]] if isinstance(job.data["house"], list) else []
+            found |= dict(zip(rooms, numbers)) if len(rooms) == len(numbers) else {}
+    return found
 
 
 def with_kept(fresh: Job, there: Job) -> Job:

@@ -14,6 +14,7 @@ from capture.floor import Z95
 from capture.language.messages import gettext, listed
 from desk.actions.error_report import refusal_of
 from desk.actions.pipeline import survey_job
+from desk.actions.flat.titles import room_titles
 from desk.convert import to_room, to_wishes
 from desk.jobfile.files import job_folder, read_job, with_keys
 from desk.jobfile.house_file import DoorwayEntry, HouseEntry
@@ -55,7 +56,7 @@ def gather_rooms(folder: Path, entry: HouseEntry, survey_of: SurveyOf = survey_i
             jobs[name] = read_job(place)
             rooms[name], spreads[name] = _surveyed(jobs[name], survey_of(place, jobs[name]))
         except (JobFileError, JobProblems, CaptureError, LayoutError, OSError) as error:
-            troubles.append(left_out(name, error))
+            troubles.append(left_out(name, error, room_titles([name], jobs)[name]))
     if not rooms:
         raise JobProblems(troubles)
     passages = []
@@ -67,12 +68,13 @@ def gather_rooms(folder: Path, entry: HouseEntry, survey_of: SurveyOf = survey_i
     return GatheredRooms(jobs=jobs, rooms=rooms, spreads=spreads, passages=tuple(passages), troubles=tuple(troubles))
 
 
-def left_out(name: str, error: Exception) -> Problem:
-    """The sentence for a room the flat goes on without."""
+def left_out(name: str, error: Exception, title: str = "") -> Problem:
+    """The sentence for a room or floor the flat goes on without. title: what people call it, where that is known."""
     first = refusal_of(error)[0][0]
     return Problem(slug=first.slug, where=name, stage=first.stage,
                    says=gettext(
-                       "{name} is left out, and the rest of the flat goes on: {says}", name=name, says=first.says))
+                       "{name} is left out, and the rest of the flat goes on: {says}", name=title or name,
+                       says=first.says))
 
 
 def board_of(entry: HouseEntry, job: Job) -> str:

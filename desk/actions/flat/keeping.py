@@ -47,7 +47,7 @@ def kept_flat(state: FlatState) -> FlatJob:
     """The flat by the plans its floors keep; without plans where one of them keeps none, or one that is out of date."""
     floors = state.jobs.floors
     ties = broken_ties({floor.name: floor.kept.plan for floor in floors if floor.kept is not None},
-                       leaves_by({floor.name: floor.job for floor in floors}))
+                       leaves_by({floor.name: floor.job for floor in floors}), state.joined.floor_titles)
     flat = _from_kept(state) if floors and all(floor.is_kept for floor in floors) else None
     return FlatJob(state=state, flat=flat, troubles=(*state.troubles, *ties))
 

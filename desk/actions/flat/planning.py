@@ -14,6 +14,7 @@ from desk.actions.flat.keeping import keep_flat, kept_flat, refuse_keeping
 from desk.actions.flat.leftovers import Leaves, with_leftovers
 from desk.actions.flat.state import FlatJob, FlatState, flat_state, state_answer, state_of, unfloored_answer
 from desk.actions.flat.ties import broken_ties, leaves_by
+from desk.actions.flat.titles import Titles, titled_flat, titled_groups, titled_order, titled_passage
 from desk.actions.kept_plan import is_begun
 from desk.actions.pipeline import refuse, solve_job
 from desk.convert import to_board, to_room, to_wishes
@@ -43,11 +44,11 @@ def plan_house(state: FlatState, effort: str, staying: frozenset[str] = frozense
             floors.append(Floor(name=name, room=to_room(job, solve_job(job, {})), board=to_board(job),
                                 wishes=to_wishes(job)))
         except (JobProblems, LayoutError) as error:
-            troubles.append(left_out(name, error))
+            troubles.append(left_out(name, error, joined.floor_titles[name]))
     flat = None
     if floors:
         planned = plan_flat(with_leftovers(floors, left), openings=joined.openings, moves=EFFORTS[effort])
-        troubles += [left_out(name, error) for name, error in planned.refused]
+        troubles += [left_out(name, error, joined.floor_titles[name]) for name, error in planned.refused]
         flat = planned.flat if planned.flat.floors else None
     return FlatJob(state=state, flat=flat, troubles=tuple(troubles))
 
@@ -119,18 +120,20 @@ def flat_kept(folder: Path, effort: str, *, on: datetime.date, floors: Path | No
 def house_answer(job: FlatJob, folder: str) -> dict[str, Any]:
     """The `house --json` object; headings in degrees, lengths in mm."""
     joined, show, told = job.state.joined, job.state.show, state_answer(job.state)
+    titles, order = joined.titles, joined.order
     plans = {} if job.flat is None else {floor.name: floor for floor in job.flat.floors}
     return {"format": FORMAT, "version": 1, "folder": folder} | told | {
         "floors": [{"folder": floor.name, "rooms": list(joined.groups[floor.name]), "state": state_of(floor)}
                    | _floor(plans.get(floor.name), show) for floor in job.state.jobs.floors],
         "misfits": [{"rooms": list(p.rooms), "doors": list(p.doors), "mm": off} for p, off in joined.house.misfits],
-        "order": {"rooms": list(joined.order.rooms), "entrance": joined.order.entrance, "rule": joined.order.rule,
-                  "asked": list(joined.entry.order), "says": order_words(joined.order, joined.groups.values())},
+        "order": {"rooms": list(order.rooms), "entrance": order.entrance, "rule": order.rule,
+                  "asked": list(joined.entry.order), "says": order_words(titled_order(order, titles),
+                                                                         titled_groups(joined.groups, titles))},
         "doorways": [{"rooms": list(one.rooms), "doors": list(one.doors),
                       "laid": "through" if one.through else "profile", "rule": one.rule,
-                      "says": passage_words(one, show)} | place
+                      "says": passage_words(titled_passage(one, titles), show)} | place
                      for one, place in zip(joined.doorways, told["doorways"])],
-        "together": None if job.flat is None else _together(job.flat, show),
+        "together": None if job.flat is None else _together(job.flat, show, joined.floor_titles),
         "problems": problems_answer(job.troubles)["problems"]}
 
 
@@ -141,18 +144,19 @@ def _floor(floor: FloorPlan | None, show: str) -> dict[str, Any]:
     return {"boards": floor.plan.boards, "boards_alone": floor.alone, "plan": to_answer(floor.plan, show)}
 
 
-def _together(flat: FlatPlan, show: str) -> dict[str, Any]:
-    """What the flat takes as a whole."""
-    lines = [item_words(item, show) for item in flat.shopping]
+def _together(flat: FlatPlan, show: str, titles: Titles) -> dict[str, Any]:
+    """What the flat takes as a whole; sentences name floors by their titles."""
+    said = titled_flat(flat, titles)
+    lines = [item_words(item, show) for item in said.shopping]
     return {"boards": [{"board": {"length": kind.board.length_mm, "width": kind.board.width_mm,
                                   "thickness": kind.board.thickness_mm, "pack": kind.board.pack},
                         "floors": list(kind.floors), "boards": kind.boards, "boards_alone": kind.alone,
                         "bound": kind.bound, "proven": kind.proven, "packs": kind.packs_to_buy,
-                        "packs_alone": kind.packs_alone, "spare": kind.spare, "says": kind_words(kind, show)}
-                       for kind in flat.kinds],
+                        "packs_alone": kind.packs_alone, "spare": kind.spare, "says": kind_words(named, show)}
+                       for kind, named in zip(flat.kinds, said.kinds)],
             "offcuts": [{"label": one.label, "from": one.from_floor, "cut_by": one.cut_by, "to": one.to_floor,
-                         "used_by": one.used_by, "length": one.length_mm, "says": travel_words(one, show)}
-                        for one in flat.travels],
+                         "used_by": one.used_by, "length": one.length_mm, "says": travel_words(named, show)}
+                        for one, named in zip(flat.travels, said.travels)],
             "shopping": [{"what": line.what, "quantity": line.quantity, "unit": line.unit, "why": line.why}
                          for line in lines],
             "beading": [{"length": bars.bar_mm, "bars": len(bars.bars), "bars_alone": bars.alone, "bound": bars.bound,

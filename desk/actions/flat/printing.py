@@ -10,19 +10,19 @@ from capture.language.messages import gettext, worded
 from desk.actions.answers import to_json
 from desk.actions.flat.planning import flat_planned, house_answer
 from desk.actions.flat.state import FlatJob, FlatState
+from desk.actions.flat.titles import titled_flat, titled_order, titled_passage, titled_plan
 from desk.actions.pack import PACK_NAME
 from desk.actions.pipeline import printable, solve_job
 from desk.checks.unseen import refuse_unseen
 from desk.jobfile.job import Job
 from desk.jobfile.save import refuse_foreign, write_folder
 from desk.problem import JobProblems
-from layout.flat_plan import FlatPlan
-from layout.plan import Plan, Ring
+from layout.flat_plan import FlatPlan, FloorPlan
+from layout.plan import Ring
 from layout.planfile.codec import to_answer
 from layout.words.flat import LEAFLET, kind_words, kinds_words, order_reason, passage_words
 from layout.words.purchases import item_words
-from printpack.booklet.flat_pages import FlatPack
-from printpack.job import PackJob
+from printpack.flat.flat_job import FlatFloor, FlatPack
 from printpack.outputs.flat_pack import make_flat_pack
 from printpack.paper import paper_named
 
@@ -54,17 +54,18 @@ def make_flat_folder(house: Path, folder: Path, *, paper_of: Callable[[Job], str
 
 
 def flat_pack(job: FlatJob, flat: FlatPlan, date: datetime.date, tuned: Callable[[Job], Job]) -> FlatPack:
-    """The flat as it is printed."""
-    state, show = job.state, job.state.show
-    boards = [*(kind_words(kind, show) for kind in flat.kinds), kinds_words(flat)]
-    doorways = [passage_words(one, show) for one in state.joined.doorways]
-    doorways += [worded(LEAFLET)] * any(one.through for one in state.joined.doorways)
-    return FlatPack(title=state.joined.entry.title or gettext("The flat"), show=show, date=date,
-                    floors=tuple((floor.name, _floor(job, floor.name, floor.plan, date, tuned))
-                                 for floor in flat.floors), groups=_groups(state),
-                    order=order_reason(state.joined.order) if len(flat.floors) > 1 else "",
+    """The flat as it is printed: rooms by their titles."""
+    joined, show = job.state.joined, job.state.show
+    said = titled_flat(flat, joined.floor_titles)
+    boards = [*(kind_words(kind, show) for kind in said.kinds), kinds_words(said)]
+    doorways = [passage_words(titled_passage(one, joined.titles), show) for one in joined.doorways]
+    doorways += [worded(LEAFLET)] * any(one.through for one in joined.doorways)
+    order = order_reason(titled_order(joined.order, joined.titles)) if len(flat.floors) > 1 else ""
+    return FlatPack(title=joined.title or gettext("The flat"), show=show, date=date, order=order,
+                    floors=tuple(_floor(job, floor, date, tuned) for floor in flat.floors), groups=_groups(job.state),
                     boards=tuple(filter(None, boards)), doorways=tuple(doorways),
-                    shopping=tuple(item_words(item, show) for item in flat.shopping), travels=flat.travels)
+                    shopping=tuple(item_words(item, show) for item in said.shopping), travels=said.travels,
+                    bars=flat.bars)
 
 
 def foreign_to_flat_pack(names: set[str]) -> set[str]:
@@ -74,18 +75,23 @@ def foreign_to_flat_pack(names: set[str]) -> set[str]:
     return told if ANSWER_NAME in names else names
 
 
-def _floor(job: FlatJob, name: str, plan: Plan, date: datetime.date, tuned: Callable[[Job], Job]) -> PackJob:
+def _floor(job: FlatJob, planned: FloorPlan, date: datetime.date, tuned: Callable[[Job], Job]) -> FlatFloor:
+    joined, name = job.state.joined, planned.name
     floor = next(one for one in job.state.jobs.floors if one.name == name)
     survey = floor.kept.survey if floor.kept is not None and floor.is_kept else None
-    others = tuple(one.name for one in job.flat.floors if one.name != name) if job.flat is not None else ()
-    return printable(tuned(floor.job), survey or solve_job(floor.job, {}), plan, date=date, shared_with=others)
+    others = tuple(joined.floor_titles[one.name] for one in job.flat.floors
+                   if one.name != name) if job.flat is not None else ()
+    pack = printable(tuned(floor.job), survey or solve_job(floor.job, {}),
+                     titled_plan(planned.plan, joined.floor_titles), date=date, shared_with=others)
+    return FlatFloor(folder=name, title=joined.floor_titles[name], job=pack,
+                     rooms={joined.numbers[room]: joined.titles[room] for room in joined.groups[name]})
 
 
-def _groups(state: FlatState) -> tuple[tuple[tuple[str, Ring], ...], ...]:
-    """The rooms' outlines, called by the number that their corners begin with and their name."""
-    rooms, placings = state.joined.rooms, state.joined.house.placings
-    number = {name: k for k, name in enumerate(placings, start=1)}
+def _groups(state: FlatState) -> tuple[tuple[tuple[int, str, Ring], ...], ...]:
+    """The rooms' numbers, titles and outlines."""
+    joined = state.joined
 
     def ring(name: str) -> Ring:
-        return tuple((float(x), float(y)) for x, y in placings[name].place(rooms[name].outline_mm))
-    return tuple(tuple((f"{number[name]} {name}", ring(name)) for name in part) for part in state.joined.parts)
+        return tuple((float(x), float(y)) for x, y in joined.house.placings[name].place(joined.rooms[name].outline_mm))
+    return tuple(tuple((joined.numbers[name], joined.titles[name], ring(name)) for name in part)
+                 for part in joined.parts)

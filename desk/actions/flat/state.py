@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any, Literal
 
 from capture.language.messages import gettext
-from desk.actions.flat.floor_jobs import FLOORS_DIR, FloorJob, FloorJobs, floor_jobs
+from desk.actions.flat.floor_jobs import FLOORS_DIR, FloorJob, FloorJobs, floor_jobs, numbers_borne
 from desk.actions.flat.gathering import SurveyOf, survey_in
 from desk.actions.house import JoinedHouse, join_house
 from desk.actions.kept_plan import is_begun
@@ -71,8 +71,9 @@ def flat_state(folder: Path, floors: Path | None = None, survey_of: SurveyOf = s
 
     Raises JobFileError for a house that cannot be read, JobProblems if not one of its rooms has a floor.
     """
-    joined = join_house(folder, survey_of, entry)
-    return FlatState(joined=joined, jobs=floor_jobs(joined, floors or folder / FLOORS_DIR))
+    place = floors or folder / FLOORS_DIR
+    joined = join_house(folder, survey_of, entry, numbers_borne(place))
+    return FlatState(joined=joined, jobs=floor_jobs(joined, place))
 
 
 def state_of(floor: FloorJob | None) -> RoomState:
@@ -118,7 +119,7 @@ def _room(state: FlatState, name: str) -> dict[str, Any]:
         return said
     placing, room = joined.house.placings[name], joined.rooms[name]
     ends = {door.name: _places(placed_opening(room, door, placing)) for door in room.doors}
-    return said | {"number": list(joined.house.placings).index(name) + 1, "heading": math.degrees(placing.heading_rad),
+    return said | {"number": joined.numbers[name], "heading": math.degrees(placing.heading_rad),
                    "shift": [float(v) for v in placing.shift_mm], "outline": _places(placing.place(room.outline_mm)),
                    "corners": list(room.names), "islands": [_places(placing.place(ring)) for _, ring in room.islands],
                    "doors": [door | {"ends": ends[door["name"]]} for door in said["doors"] if door["name"] in ends]}
@@ -148,15 +149,16 @@ def _other_side(house: HouseEntry, room: str, door: str) -> dict[str, str] | Non
 
 def _says(state: FlatState, name: str, floor: FloorJob | None) -> str:
     """The state of a room in one sentence."""
+    title = state.joined.titles[name]
     if floor is None:
         return next((problem.says for problem in state.joined.troubles if problem.where == name), "")
     if floor.trouble is not None:
         return floor.trouble.says
     if floor.kept is not None and not floor.kept.is_current:
         return floor.kept.says
-    return {"begun": gettext("The floor of {room} is being laid.", room=name),
-            "kept": gettext("A plan is kept for {room}.", room=name)}.get(
-                state_of(floor), gettext("{room} has a floor, and no plan is kept for it yet.", room=name))
+    return {"begun": gettext("The floor of {room} is being laid.", room=title),
+            "kept": gettext("A plan is kept for {room}.", room=title)}.get(
+                state_of(floor), gettext("{room} has a floor, and no plan is kept for it yet.", room=title))
 
 
 def _number(joined: JoinedHouse, rooms: tuple[str, str], doors: tuple[str, str]) -> int:

@@ -4,13 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from pathlib import Path
+from types import MappingProxyType
 
-from capture.language.messages import listed, ngettext
+from capture.language.messages import gettext, listed, ngettext
 from desk.actions.kept_plan import kept_plan
 from desk.actions.flat.leftovers import Leaves, leaves_of
-from desk.jobfile.files import JOB_NAME, read_job
+from desk.actions.flat.titles import Titles
+from desk.jobfile.files import JOB_NAME, read_job, readable_job
 from desk.jobfile.job import Job
-from desk.problem import JobFileError, Problem
+from desk.problem import JobFileError, JobProblems, Problem
+from desk.store.house_store import FLOORS_DIR, floor_made_of
 from layout.errors import LayoutError
 from layout.flat_plan import Travel
 from layout.plan import Owned, Plan
@@ -26,9 +29,10 @@ def travels_between(plans: Mapping[str, Plan]) -> tuple[Travel, ...]:
                  for own in plan.owned if own.came_from is not None and own.came_from.piece and own.board)
 
 
-def broken_ties(plans: Mapping[str, Plan], left: Mapping[str, Leaves]) -> tuple[Problem, ...]:
+def broken_ties(plans: Mapping[str, Plan], left: Mapping[str, Leaves],
+                titles: Titles = MappingProxyType({})) -> tuple[Problem, ...]:
     """A sentence for every floor and every other floor whose offcuts it counts on that are no longer there. left: what
-    begun floors really leave."""
+    begun floors really leave; titles: what people call the floors."""
     gone: dict[tuple[str, str], list[str]] = {}
     for name, plan in plans.items():
         for own in plan.owned:
@@ -40,11 +44,11 @@ def broken_ties(plans: Mapping[str, Plan], left: Mapping[str, Leaves]) -> tuple[
         "The plan of {taker} counts on an offcut of {giver} that is no longer there ({labels}): keep the plans of the "
         "flat again, or lay {taker} with {count} board more.",
         "The plan of {taker} counts on offcuts of {giver} that are no longer there ({labels}): keep the plans of the "
-        "flat again, or lay {taker} with {count} boards more.", len(labels), taker=taker, giver=giver,
-        labels=listed(labels))) for (taker, giver), labels in gone.items())
+        "flat again, or lay {taker} with {count} boards more.", len(labels), taker=titles.get(taker, taker),
+        giver=titles.get(giver, giver), labels=listed(labels))) for (taker, giver), labels in gone.items())
 
 
-def ties_around(folder: Path, job: Job) -> tuple[Problem, ...]:
+def ties_around(folder: Path, job: Job, titles: Titles = MappingProxyType({})) -> tuple[Problem, ...]:
     """The same for the floor of a house whose job lies in this folder, and for those that rely on it; nothing for any
     other job."""
     if "house" not in job.data:
@@ -53,8 +57,23 @@ def ties_around(folder: Path, job: Job) -> tuple[Problem, ...]:
     jobs = dict(_jobs_beside(folder.absolute()))
     plans = {floor: plan for floor, (_, plan) in jobs.items()}
     left = leaves_by({floor: job for floor, (job, _) in jobs.items()})
-    return tuple(problem for problem in broken_ties(plans, left) if problem.where == name or any(
+    return tuple(problem for problem in broken_ties(plans, left, titles) if problem.where == name or any(
         own.came_from is not None and own.came_from.floor == name for own in plans[problem.where].owned))
+
+
+def refuse_room_of_flat(folder: Path, job: Job) -> None:
+    """Raise JobProblems (no-kept-plan) for a room that keeps no plan of its own and is laid as a floor of a house: the
+    day goes by that."""
+    place = folder.absolute()
+    floor = None if job.has_plan else floor_made_of(place.parent, place.name)
+    if floor is None:
+        return
+    says = {"room": place.name, "house": folder.parent, "floor": folder.parent / FLOORS_DIR / floor.name}
+    raise JobProblems([Problem(slug="no-kept-plan", where="plan", stage="plan", says=gettext(
+        "{room} is a room of the flat in {house}, which is laid floor by floor: tapegroove day {floor}.", **says)
+        if (laid := readable_job(floor)) is not None and laid.has_plan else gettext(
+            "{room} is a room of the flat in {house}, for which no plan is kept yet: tapegroove house {house} --keep, "
+            "then tapegroove day {floor}.", **says))])
 
 
 def leaves_by(jobs: Mapping[str, Job]) -> dict[str, Leaves]:

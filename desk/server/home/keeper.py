@@ -58,7 +58,7 @@ class FlatKeeper:
             self._refuse_gone()
             return self._keeper.change(lambda _: tree, revision=revision)
         if is_house(self.folder):
-            raise Overtaken
+            raise Overtaken(is_flat=True)
         return self._keeper.begin(tree)
 
     def add_room(self, title: str, *, revision: str) -> str:
@@ -66,7 +66,7 @@ class FlatKeeper:
         Overtaken."""
         tree, there = self.load()
         if revision != there:
-            raise Overtaken
+            raise Overtaken(is_flat=True)
         name = self._free_name(title, tree["rooms"])
         listed = with_room(tree, name) if tree["rooms"] else new_house([name], tree["title"])
         write_job(self.folder / name, parse_job(new_tree(name) | {"title": title}))

@@ -12,6 +12,7 @@ from shapely.geometry import Polygon
 
 from desk.actions.flat.gathering import board_of
 from desk.actions.flat.state import FlatState, state_of
+from desk.actions.flat.titles import room_titles
 from desk.convert import to_board
 from desk.jobfile.house_file import HouseEntry
 from desk.jobfile.job import Job
@@ -82,9 +83,11 @@ def _rooms(seen: Seen) -> dict[str, dict[str, Any]]:
 
 
 def _card(name: str, seen: Seen) -> dict[str, Any]:
-    """A room's title, state, area, the floor it is laid with, and what is told of a plan that is out of date."""
+    """A room's title, its number on paper, state, area, the floor it is laid with, and what is told of a plan that is
+    out of date."""
     job = seen.jobs.get(name)
-    told = {"title": (job.title if job else "") or name, "area": "", "kept": "", "floor": ""}
+    told = {"title": room_titles(seen.entry.rooms, seen.jobs)[name], "area": "", "kept": "", "floor": "",
+            "number": seen.state.joined.numbers.get(name) if seen.state else None}
     if job is None:
         return told | {"state": "unread"}
     floor = seen.state.floor_of(name) if seen.state else None

@@ -18,22 +18,29 @@ from desk.server.http.guard import Guard
 from desk.server.packs import Packs
 from desk.server.reader import reader_of
 from desk.server.routes import Desk, Shared
+from desk.store.house_store import is_house
 
 
 class RoomDesk(Desk):
     """The desk of one room of a flat."""
 
     def __init__(self, room: str, keeper: FlatKeeper, guard: Guard, shared: Shared) -> None:
-        self._house = keeper
         super().__init__(keeper.folder / room, guard, shared)
+        self._house, self._room = keeper, room
 
     def reader(self, wishes: str) -> Language:
         """As for any job; a room that names no language is read in that of the flat."""
         return reader_of(chain((self.keeper.folder,), self._house.room_folders()), wishes)
 
     def open_job(self, wishes: str = "") -> dict[str, Any]:
-        """As for any job, and the flat's title: the page has a way back."""
-        return super().open_job(wishes) | {"flat": self._house.load()[0].get("title") or gettext("All rooms")}
+        """As for any job, the flat's title, for the page has a way back, and what is told there of the flat's plan."""
+        return super().open_job(wishes) | {"flat": self._house.load()[0].get("title") or gettext("All rooms"),
+                                           "in_flat": self._in_flat()}
+
+    def _in_flat(self) -> dict[str, Any] | None:
+        """What the flat's plan gives this room; None where no file lists the rooms yet."""
+        from desk.actions.flat.room_in_flat import room_in_flat
+        return room_in_flat(self._house.folder, self._room) if is_house(self._house.folder) else None
 
 
 class Rooms:

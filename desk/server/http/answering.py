@@ -72,7 +72,9 @@ def _fault(error: Exception) -> dict[str, str]:
             status = error.status
         case Overtaken():
             status, slug = 409, "overtaken"
-            says = gettext("The job was changed in another window or by a command since this window last read it.")
+            says = (gettext("The flat was changed in another window or by a command since this window last read it.")
+                    if error.is_flat else
+                    gettext("The job was changed in another window or by a command since this window last read it."))
         case Replaced():
             status, slug, says = 503, "replaced", gettext("The desk is being closed.")
         case _ if isinstance(error, REFUSALS):

@@ -23,6 +23,7 @@ export class Store extends EventTarget {
     this.choices = opened.choices;
     this.settings = opened.settings;
     this.flat = opened.flat; // the title of the flat that the room belongs to, if it does
+    this.inFlat = opened.in_flat; // what the flat's plan gives this room, as the desk told it last
     this.problems = []; // what is wrong with what was typed: {where, says}
     this.state = 'saved';
     addEventListener('pagehide', () => {

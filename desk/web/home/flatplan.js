@@ -61,7 +61,7 @@ export class FlatPlan {
       this.drawing.element,
       ...rooms.map(([name, room], i) => svg('polygon.ground', {points: list(rings[i]), 'data-key': `floor-${name}`, 'data-state': room.state})),
       ...doors.map(({a, b}) => svg('line.opening', {x1: a[0], y1: a[1], x2: b[0], y2: b[1]})),
-      ...rooms.map(([name, room], i) => this.drawing.text(middleOf(rings[i]), room.title, {dy: 5, size: 14, name: 'letter'})),
+      ...rooms.map(([name, room], i) => this.drawing.text(middleOf(rings[i]), room.number ? `${room.number} ${room.title}` : room.title, {dy: 5, size: 14, name: 'letter'})),
       ...this.#links(doors),
       ...doors.map((door) => (this.#isThrough(door) ? '' : this.#handle(door))),
     );

@@ -55,6 +55,19 @@ export class Purchase {
     this.ctx.changed();
   }
 
+  // Whether a kept plan counts on an offcut that another one no longer leaves.
+  get isBroken() {
+    return (this.ctx.bought?.problems ?? []).some(({slug}) => slug === 'offcut-gone');
+  }
+
+  // Once a room is being laid, the others may be planned anew with what it really left.
+  #again() {
+    const states = new Set(Object.values(this.ctx.seen?.rooms ?? {}).map(({state}) => state));
+    const isHalf = states.has('begun') && ['floor', 'kept', 'out-of-date'].some((state) => states.has(state));
+    if (!isHalf) return null;
+    return el('p.choices', {}, el('button', {type: 'button', 'data-key': 'keep-again', disabled: Boolean(this.doing), onclick: () => this.keep()}, words.keepAgain()), el('small', {}, words.keepAgainNote()));
+  }
+
   // Something else is to be printed now.
   forget() {
     this.packed = null;
@@ -75,7 +88,8 @@ export class Purchase {
     return [
       this.doing ? working(this.doing) : isWorking ? working(words.countingOn()) : null,
       this.#refusal ? sentence('look', this.#refusal) : null,
-      kept ? sentence('good', words.keptWords()) : null,
+      kept && !this.isBroken ? sentence('good', words.keptWords()) : null,
+      this.#again(),
       kept ? this.#paper() : null,
       boards.map((kind) => this.#kind(kind)),
       this.#problems({problems}),

@@ -62,6 +62,7 @@ export class Rooms {
     const room = this.ctx.seen?.rooms?.[name];
     const title = room?.title ?? name;
     const alone = order.length < 2;
+    const number = (this.ctx.isLooking ? null : room?.number) ?? i + 1; // as on paper, once the desk has looked
     return el(
       'li.card.room-card',
       {'data-key': `room-${name}`, 'data-state': room?.state},
@@ -69,9 +70,8 @@ export class Rooms {
       el(
         'div.room-words',
         {},
-        el('h2', {}, alone ? null : el('span.number', {title: words.laidAs(i + 1)}, el('span.hidden', {}, `${words.laidAs(i + 1)}. `), el('span', {'aria-hidden': 'true'}, String(i + 1))),
+        el('h2', {}, alone ? null : el('span.number', {title: words.laidAs(number)}, el('span.hidden', {}, `${words.laidAs(number)}. `), el('span', {'aria-hidden': 'true'}, String(number))),
           el('a', {href: roomHref(name), 'data-key': `open-${name}`}, title)),
-        title.toLowerCase() === name.toLowerCase() ? null : el('p.why', {}, words.folderIs(name)),
         room ? el(`p.state.${SIGNS[room.state]}`, {}, glyph(SIGNS[room.state]), el('span', {}, words.stateOf(room))) : null,
         room?.floor && LAID.includes(room.state)
           ? el('p.choices.floor-link', {}, el('a.button.quiet.inline', {href: roomHref(`floors/${room.floor}`, 'rows'), 'data-key': `floor-of-${name}`}, words.rowsAndPack()))

@@ -69,6 +69,7 @@ function nextOf(ctx) {
 // What is counted is kept, then printed, then fetched.
 function plansNext({bought, purchase, isLooking}) {
   const isBusy = Boolean(purchase.doing || isLooking);
+  if (bought.kept && purchase.isBroken) return {text: words.keepAgain(), act: () => purchase.keep(), key: 'keep', isBusy};
   if (!bought.kept) return {text: words.keepPlans(), act: () => purchase.keep(), key: 'keep', isBusy};
   if (purchase.packed) return {text: words.fetchPack(), href: purchase.packed.zip, key: 'download', icon: 'load'};
   return {text: words.makePack(), act: () => purchase.pack(), key: 'make', isBusy};

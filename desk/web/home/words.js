@@ -25,7 +25,6 @@ export const later = (room) => gettext('Lay {room} later', {room});
 export const movedTo = (room, number) => gettext('{room} is laid as number {number} now.', {room, number});
 export const takeOut = (room) => gettext('Take {room} out of the flat; its folder stays', {room});
 export const takenOut = (room) => gettext('{room} is out of the flat; its folder stays where it is.', {room});
-export const folderIs = (name) => gettext('In the folder {name}', {name});
 export const sketchOf = (room) => gettext('Sketch of {room}', {room});
 
 const STATES = {
@@ -132,6 +131,8 @@ export const travelHead = (count) => ngettext('{count} offcut that goes from roo
 
 export const keptWords = () => gettext('The plans of all floors are kept. This is what they take.');
 export const keepPlans = () => gettext('These are my plans');
+export const keepAgain = () => gettext('Keep the plans again');
+export const keepAgainNote = () => gettext('Rooms that are not begun are planned with what really was left; plans that still fit stay.');
 export const keeping = () => gettext('Keeping the plans.');
 export const makePack = () => gettext('Make the booklet');
 export const making = () => gettext('Making the booklet.');

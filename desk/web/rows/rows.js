@@ -10,6 +10,7 @@ import {fillFigures, fillLists, fillStage, fillWords} from './rowwords.js';
 import {RowPicture} from './rowpicture.js';
 import {Ways} from './ways.js';
 import {fillAvoided} from './avoided.js';
+import {InFlat} from './inflat.js';
 import {gettext} from '../common/words.js';
 
 // The step where a fault at this place of the job is put right.
@@ -49,6 +50,7 @@ export function create(ctx) {
   const pick = el('div.row');
   const why = el('div.reason');
   const ways = new Ways(ctx);
+  const inFlat = new InFlat(ctx);
   const legend = el('p.legend', {}, el('span', {}, el('i.key'), gettext('cut from a new board')), el('span', {}, el('i.key.again'), gettext('made of an offcut')));
   const plan = el(
     'div.rows-view',
@@ -56,7 +58,7 @@ export function create(ctx) {
     el('section.card', {'aria-label': gettext('Rows')}, drawing.element, why, legend, pick),
     el('div', {}, guess, figures, stage, piece, words),
   );
-  const element = el('div', {}, el('h1', {}, gettext('Rows')), lead, plan, picture.element, ways.element, lists);
+  const element = el('div', {}, el('h1', {}, gettext('Rows')), inFlat.element, lead, plan, picture.element, ways.element, lists);
   const handle = new RowHandle({onTry: tryRow, onSet: setRow});
   const now = () => (tried ? {...ctx.plan, ...tried} : ctx.plan);
   const isOld = () => store.state !== 'saved' || ctx.plan.revision !== store.revision;
@@ -117,6 +119,7 @@ export function create(ctx) {
       store.revision = revision;
       Object.assign(ctx.plan, {revision, kept, stage: kept ? 'kept' : 'usual'});
       say(kept ? gettext('Kept: this is your plan.') : gettext('No plan is kept now.'));
+      inFlat.refresh();
     } catch (error) {
       say(error.says ?? error.message);
     }
@@ -162,7 +165,7 @@ export function create(ctx) {
       isLetGo: isLetGo(),
       isBusy,
       isOld: isOld(),
-      keep: isDoubted(ctx.survey) && !isGuess(ctx.survey) ? () => keep() : null,
+      keep: (isDoubted(ctx.survey) || inFlat.isRoom) && !isGuess(ctx.survey) ? () => keep() : null,
       letGo: () => keep({keep: false}),
       longer: () => ctx.refreshPlan('long'),
     });
@@ -179,6 +182,7 @@ export function create(ctx) {
   function update() {
     const {plan: told} = ctx;
     const ready = told.state === 'ok';
+    inFlat.update();
     if (!isLetGo()) tried = null;
     plan.hidden = lead.hidden = !ready;
     plan.classList.toggle('stale', Boolean(told.working) && told.revision !== store.revision && !tried);
@@ -200,6 +204,7 @@ export function create(ctx) {
     const {plan: told} = ctx;
     if (told.state === 'no') return mendIt(ctx, told.where);
     const isNow = told.state === 'ok' && told.revision === store.revision && !told.working && !tried;
+    if (isNow && inFlat.isRoom) return {text: gettext('To the plans of all rooms'), key: 'to-all', act: () => location.assign('/#buy')};
     if (isNow && told.stage === 'kept') return {text: gettext('Make the pack'), act: () => ctx.go('pack', {make: true})};
     const isFound = isNow && ['usual', 'long'].includes(told.stage);
     if (isFound && (isGuess(ctx.survey) || isDoubted(ctx.survey))) return {text: gettext('Settle what is in doubt'), key: 'settle', act: () => ctx.go('tape')};

@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Page, expect
 
+from desk.cli import main
 from tests.browser.whole.test_access import looks_well
 from tests.support.hands import press, saved, until
 from tests.support.houses import invented_flat, write_house, write_room
@@ -241,6 +242,46 @@ def test_one_button_keeps_the_plans_prints_them_and_fetches_the_booklet(quick_de
     page.locator("[data-key=floor-of-bath]").click()
     expect(page.locator(".plan.rows .piece").first).to_be_visible()
     assert watched.errors == []
+
+
+def test_the_rows_of_a_room_say_what_the_plan_of_all_rooms_gives_it_and_lead_there(quick_desk, open_page, flat):
+    write_house(flat)
+    watched = open_page(quick_desk(flat).address)
+    page = watched.page
+    seen(page)
+    press(page, "[data-key=keep]")
+    expect(page.locator("[data-key=make]")).to_be_enabled()
+    page.click("[data-key=open-bath]")
+    page.click("[data-key=step-rows]")
+    told = page.locator(".in-flat")
+    expect(told).to_contain_text("bath is one room of a flat")
+    expect(page.locator("[data-key=to-all]")).to_be_visible()  # the way on is not to keep a plan of this room alone
+    looks_well(page, "rows of a room of a flat")
+    page.click("[data-key=to-floor]")
+    expect(page).to_have_url(re.compile("room=floors%2Fbath#rows$"))
+    expect(page.locator(".stage-words")).to_contain_text("This is your plan")
+    page.click("[data-key=to-flat]")
+    expect(page.locator("#buy")).to_be_visible()
+    assert watched.errors == []
+
+
+def test_once_a_room_is_begun_a_button_keeps_the_other_plans_again(quick_desk, open_page, flat):
+    write_house(flat)
+    page = open_page(quick_desk(flat).address).page
+    seen(page)
+    press(page, "[data-key=keep]")
+    expect(page.locator("[data-key=make]")).to_be_enabled()
+    expect(page.locator("[data-key=keep-again]")).to_have_count(0)
+    assert main(["day", str(flat / "floors" / "bath"), "row", "1", "done"]) == 0
+    page.reload()
+    seen(page)
+    expect(page.locator("[data-key=room-bath]")).to_contain_text("being laid")
+    before = (flat / "floors" / "bath" / "job.json").read_bytes()
+    press(page, "[data-key=keep-again]")
+    expect(page.locator("[data-key=keep-again]")).to_be_enabled()
+    seen(page)
+    expect(page.locator(".purchase")).to_contain_text("The plans of all floors are kept")
+    assert (flat / "floors" / "bath" / "job.json").read_bytes() == before
 
 
 def test_a_flat_is_begun_with_its_first_room(start_desk, open_page, tmp_path):

@@ -102,7 +102,7 @@ def test_a_room_planned_alone_afterwards_tells_those_that_counted_on_it(kept, ca
     assert f"The plan of {taker} counts on" in told and f"of {giver} that" in told
     told = ties_around(kept / "floors" / taker, read_job(kept / "floors" / taker))
     assert any(problem.where == taker for problem in told)
-    assert any(f"The plan of {taker}" in problem["says"] for problem in flat_now(kept)["problems"])
+    assert any(f"The plan of {taker.title()}" in problem["says"] for problem in flat_now(kept)["problems"])
     assert main(["house", str(kept), "--keep", "--effort", "preview"]) == 0  # which puts it right
     assert ties_around(kept / "floors" / taker, read_job(kept / "floors" / taker)) == ()
 

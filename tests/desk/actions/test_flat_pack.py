@@ -34,24 +34,23 @@ def test_one_booklet_holds_every_room_once_and_buys_once(flat, tmp_path, capsys)
     pages = pages_of(tmp_path / "pack" / "booklet.pdf")
     assert f"{kind.packs_to_buy} packs" in pages[1] and "Order of work" in pages[0]
     for floor in plan.floors:
-        own = [page for page in pages if f"{floor.name} · " in page]
+        own = [page for page in pages if f"{floor.name.title()} · " in page]
         rows = [page for page in own if page.lstrip().startswith("Row ")]
         assert len(rows) >= len(floor.plan.rows)
-        assert any("Buy by the list of the whole flat" in page for page in own)
-    carried = next(page for page in pages if page.startswith("Offcuts carried"))
+        assert any("“Shopping list” on page 2" in " ".join(page.split()) for page in own)
+    carried = next(page for page in pages if "Offcuts carried" in page and "keep for" in page)
     assert all(travel.label in carried for travel in plan.travels)
 
 
 def test_the_first_page_tells_order_and_doorways_as_they_are_laid_and_names_no_file(tmp_path):
-    """Boards run through between kitchen and hall, so these are one floor; rooms are numbered as house.json lists
-    them."""
+    """Boards run through between kitchen and hall, so these are one floor; rooms are numbered as they are laid."""
     place = invented_flat(tmp_path / "flat")
     write_house(place, title="")
     assert main(["pack", str(place), "-o", str(tmp_path / "pack")]) == 0
     first = pages_of(tmp_path / "pack" / "booklet.pdf")[0]
     assert first.startswith("The flat") and "house.json" not in first and "Lay kitchen" not in first
-    assert first.index("1. bath:") < first.index("2. kitchen+hall:") and "From the farthest room to hall" in first
-    assert "1 kitchen" in first and "2 hall" in first and "3 bath" in first and "corner A of room 2" in first
+    assert first.index("1 bath") < first.index("2 kitchen and 3 hall") and "From the farthest room to hall" in first
+    assert "corner A of room 2" in first and "+" not in first
     assert "boards run through: you chose it." in first and "their leaflet decides" in first
     order = json.loads((tmp_path / "pack" / "flat.json").read_text())["order"]
     assert order["rooms"] == ["bath", "kitchen", "hall"] and "Lay bath, then kitchen and hall:" in order["says"]
@@ -76,6 +75,7 @@ def test_one_room_of_a_kept_flat_says_that_boards_are_bought_together(flat, tmp_
     assert main(["pack", str(place / "floors" / name), "-o", str(tmp_path / "one")]) == 0
     text = " ".join(pages_of(tmp_path / "one" / "booklet.pdf"))
     assert "Buy by the list of the whole flat" in text and plan.floors[-1].name in text
+    assert "How to lay" in text and "When a check fails" in text  # all that the flat's booklet tells once
 
 
 def test_plans_that_are_not_kept_are_printed_and_that_is_said(tmp_path, capsys):

@@ -163,5 +163,5 @@ def test_an_island_without_a_name_is_in_the_joined_job_by_its_number(own_record,
     assert status == 0 and said == ""
     folder = next(floor["folder"] for floor in json.loads(told)["floors"] if "hall" in floor["rooms"])
     joined = house / "floors" / folder
-    assert [island["name"] for island in json.loads((joined / "job.json").read_text())["islands"]] == ["2island 1."]
+    assert [island["name"] for island in json.loads((joined / "job.json").read_text())["islands"]] == ["3island 1."]
     assert run(["check", str(joined)], capsys)[0] == 0

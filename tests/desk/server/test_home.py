@@ -106,6 +106,7 @@ def test_a_change_reaches_the_disk_and_an_overtaken_window_does_not_overwrite(ho
     assert on_disk(house)["order"] == ["bath", "hall", "kitchen"]
     late = client.send("PUT", "/api/flat", told["job"] | {"title": "late"}, if_match=f'"{told["revision"]}"')
     assert late.status == 409 and on_disk(house)["title"] == "Invented flat"
+    assert says(late).startswith("The flat was changed in another window")
     assert client.send("PUT", "/api/flat", told["job"]).status == 428
 
 

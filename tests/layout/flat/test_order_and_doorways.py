@@ -7,7 +7,7 @@ import pytest
 
 from layout.flat.doorway_choice import as_chosen, choose_passages
 from layout.flat.fitting import fit_rooms
-from layout.flat.order import order_of_laying
+from layout.flat.order import as_whole_floors, order_of_laying, room_numbers
 from layout.judge.check import find_faults
 from layout.planning.planner import plan_floor
 from layout.region.joined_rooms import groups_of, join_rooms, place_rooms
@@ -43,6 +43,13 @@ def test_the_hall_with_the_outer_door_is_laid_last_and_the_farthest_room_first(f
     asked = order_of_laying(rooms, house, passages, entrance="bath" if "bath" in rooms else "hall",
                             asked=list(rooms))
     assert asked.rooms == tuple(rooms) and asked.named and asked.rule == "named"
+
+
+def test_floors_laid_through_stay_whole_where_their_first_room_stands_and_rooms_keep_numbers_they_bear():
+    order = ("hall", "bath", "kitchen", "study")
+    assert as_whole_floors(order, [("kitchen", "hall"), ("bath",), ("study",)]) == ("hall", "kitchen", "bath", "study")
+    assert room_numbers(order, {}) == {"hall": 1, "bath": 2, "kitchen": 3, "study": 4}
+    assert room_numbers(order, {"kitchen": 1, "attic": 2}) == {"hall": 2, "bath": 3, "kitchen": 1, "study": 4}
 
 
 def test_a_room_comes_before_every_room_one_passes_through_from_it():
