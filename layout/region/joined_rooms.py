@@ -21,6 +21,7 @@ from shapely.geometry.polygon import orient
 from capture.language.messages import all_of, lazy_gettext
 from layout.region.doorways import opening_of
 from layout.errors import LayoutError
+from layout.flat_plan import ThicknessRule
 from layout.room import Door, Pipe, Room
 
 #: Two people measuring one opening from two rooms may differ by this much, mm (common practice, no source).
@@ -36,13 +37,15 @@ _REACH_MM = 1.0
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Passage:
-    """A doorway between two rooms: the door as each calls it, the thickness of the wall, and whether boards run
-    through."""
+    """A doorway between two rooms: the door as each calls it, the thickness of the wall with its spread (one standard
+    deviation) and how that is known, and whether boards run through."""
 
     rooms: tuple[str, str]
     doors: tuple[str, str]
     thickness_mm: float
     through: bool
+    thickness_sd_mm: float = 2.0
+    thickness_by: ThicknessRule = "typed"
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
