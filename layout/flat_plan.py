@@ -6,6 +6,7 @@ the name of the piece it will be there, room first: "kitchen 4.2".
 """
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Literal
 
@@ -162,7 +163,7 @@ class MeasuredDoorway:
 class RingClosure:
     """How well a ring of rooms closes at one of its doorways, by the other doorways alone: the far room's side of it
     lies along_mm off along the wall and across_mm off the wall, each with its sd. score: how much that is beside its
-    uncertainty, over the critical value; above 1 a reading is wrong."""
+    uncertainty, over the critical value; above 1 a reading is wrong. most_mm: how much measuring explains that way."""
 
     rooms: tuple[str, str]
     doors: tuple[str, str]
@@ -171,6 +172,12 @@ class RingClosure:
     across_mm: float
     across_sd_mm: float
     score: float
+    most_mm: float
+
+    @property
+    def off_mm(self) -> float:
+        """How far apart the two sides lie."""
+        return math.hypot(self.along_mm, self.across_mm)
 
     @property
     def closes(self) -> bool:

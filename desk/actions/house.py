@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 
 from capture.language.messages import gettext
 from desk.actions.error_report import refusal_of
+from desk.actions.flat.doorway_answer import doorway_problems
 from desk.actions.flat.gathering import GatheredRooms, SurveyOf, board_of, gather_rooms, longest_of, survey_in
 from desk.jobfile.job import Job
 from desk.jobfile.files import parse_job
@@ -43,8 +44,8 @@ DOOR_SD_MM = 2.0
 class JoinedHouse:
     """What a house comes to: the new jobs by folder name in the order of laying and the rooms in each; the rooms that
     have a floor, and all own jobs that can be read, by name; where they lie (`parts`: rooms that doorways join, each
-    part in a frame of its own), how every doorway is laid, the doors of two floors that are one opening, and what was
-    left out."""
+    part in a frame of its own), how every doorway is laid, the doors of two floors that are one opening, what was left
+    out, and what the doorways told when the rooms were put together."""
 
     jobs: dict[str, Job]
     groups: dict[str, tuple[str, ...]]
@@ -57,6 +58,7 @@ class JoinedHouse:
     doorways: tuple[PassageChoice, ...]
     openings: tuple[Opening, ...]
     troubles: tuple[Problem, ...]
+    fitted: FittedRooms
 
 
 def join_house(folder: Path, survey_of: SurveyOf = survey_in, entry: HouseEntry | None = None) -> JoinedHouse:
@@ -68,7 +70,7 @@ def join_house(folder: Path, survey_of: SurveyOf = survey_in, entry: HouseEntry 
     entry = entry or read_house(folder)
     gathered = gather_rooms(folder, entry, survey_of)
     rooms = gathered.rooms
-    fitted = fit_rooms(rooms, [passage for passage, _ in gathered.passages])
+    fitted = fit_rooms(rooms, [passage for passage, _ in gathered.passages], gathered.covs)
     headings: dict[str, float] = {}
     for part in fitted.parts:
         headings |= dict.fromkeys(part, _heading(entry, {name: rooms[name] for name in part}, fitted.house))
@@ -86,13 +88,16 @@ def join_house(folder: Path, survey_of: SurveyOf = survey_in, entry: HouseEntry 
                                            for name in sorted(group, key=order.rooms.index)))
     jobs = {key: _joined_job(entry, gathered, joined[group], group, passages, headings[group[0]])
             for key, group in groups.items()}
+    show = next(iter(gathered.jobs.values())).show
     unfit = tuple(problem for error in (*_told_once(entry, fitted), *splits) for problem in refusal_of(error)[0])
     return JoinedHouse(jobs=jobs, groups=groups, rooms=rooms, own_jobs=gathered.jobs, parts=fitted.parts, house=house,
                        entry=entry, order=order,
                        doorways=tuple(replace(one, through=one.through and passage.through)
                                       for one, passage in zip(_in_order(fitted, doorways), passages)),
                        openings=_openings(rooms, groups, passages), troubles=(*gathered.troubles, *unfit,
-                                                                              *_unlike(doorways, gathered)))
+                                                                              *_unlike(doorways, gathered),
+                                                                              *doorway_problems(entry, fitted, show)),
+                       fitted=fitted)
 
 
 def _doorways(entry: HouseEntry, gathered: GatheredRooms, fitted: FittedRooms, part: Sequence[str],

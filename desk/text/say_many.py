@@ -10,6 +10,7 @@ from desk.batch.many import Ended, TriedAgain
 from desk.batch.outcome import Outcome
 from desk.text.reports import paragraph, section, table
 from layout.flat_plan import FlatPlan
+from layout.words.doorways import closure_words, measured_words
 from layout.words.flat import LEAFLET, kind_words, kinds_words, order_words, passage_words, travel_words
 from layout.words.purchases import item_words
 from printpack.units import NO_BREAK, how_many
@@ -84,12 +85,9 @@ def say_house(job: FlatJob, folder: str) -> str:
         "rooms.", numbers=numbers))
     lines += section(gettext("Doorways"), [passage_words(one, show) for one in joined.doorways]
                      + [worded(LEAFLET)] * any(one.through for one in joined.doorways))
-    lines += section(gettext("Rings of rooms"), (
-        gettext(
-            "Going round, the two sides of the doorway {rooms_a} {doors_a} / {rooms_b} {doors_b} come to lie "
-            "{off:.0f} mm apart.", rooms_a=p.rooms[0], doors_a=p.doors[0], rooms_b=p.rooms[1], doors_b=p.doors[1],
-            off=off)
-        for p, off in joined.house.misfits))
+    lines += section(gettext("Rings of rooms"), (closure_words(one, show) for one in joined.fitted.closures))
+    lines += section(gettext("What both sides of each doorway say"),
+                     (measured_words(one, show) for one in joined.fitted.doorways))
     lines += section(gettext("In which order"), [order_words(joined.order, joined.groups.values())])
     lines += _bought(flat, show) if flat is not None else []
     kept = bool(job.state.jobs.floors) and all(floor.is_kept for floor in job.state.jobs.floors)

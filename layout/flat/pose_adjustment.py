@@ -42,9 +42,9 @@ _CONDITIONS, _ROUNDS = 6, 12
 class Poses:
     """Rooms where they lie best.
 
-    placings: of every room. width_mm, thickness_mm, from_mm: (d,), (d,), (d, 2) of every doorway after the adjustment,
-    with their sds. cost: v' Q^-1 v; redundancy: degrees of freedom. slip_mm, slip_sd_mm: (d, READINGS) how far each
-    reading is off what the others say, and the sd of that (inf where nothing else tells); angles in rad.
+    placings: of every room. width_mm, thickness_mm: (d,) of every doorway, readings_mm: (d, READINGS) all its readings
+    as adjusted, with their sds. cost: v' Q^-1 v; redundancy: degrees of freedom. slip_mm, slip_sd_mm: (d, READINGS)
+    how far each reading is off what the others say, and the sd of that (inf where nothing else tells); angles in rad.
     """
 
     placings: Mapping[str, Placing]
@@ -52,8 +52,8 @@ class Poses:
     width_sd_mm: Array
     thickness_mm: Array
     thickness_sd_mm: Array
-    from_mm: Array
-    from_sd_mm: Array
+    readings_mm: Array
+    readings_sd_mm: Array
     cost: float
     redundancy: int
     slip_mm: Array
@@ -241,7 +241,7 @@ def _poses(model: _Model, unknown: Array, adjusted: Array, cofactor: Array, slop
         turn, shift = model.pose(unknown, name)
         placings[name] = Placing(heading_rad=turn, shift_mm=np.array([shift.real, shift.imag]))
     return Poses(placings=placings, width_mm=width, width_sd_mm=sds[:, 0], thickness_mm=thickness,
-                 thickness_sd_mm=sds[:, 1], from_mm=readings[:, FROM:WIDTH], from_sd_mm=rest[:, FROM:WIDTH],
+                 thickness_sd_mm=sds[:, 1], readings_mm=readings, readings_sd_mm=rest,
                  cost=float(pull @ slopes @ model.spread @ slopes.T @ pull), redundancy=len(slopes) - len(unknown),
                  slip_mm=slip.reshape(-1, READINGS), slip_sd_mm=slip_sd.reshape(-1, READINGS))
 

@@ -115,11 +115,11 @@ def test_the_poses_are_those_that_scipy_finds(seed):
         assert found.placings[name].shift_mm == pytest.approx(pose[1:], abs=1e-3)
     assert found.cost == pytest.approx(2.0 * fit.cost, rel=1e-5)
     assert found.width_mm == pytest.approx(told[:, 2], abs=1e-3)
-    assert found.from_mm == pytest.approx(told[:, :2], abs=1e-3)
+    assert found.readings_mm[:, :WIDTH] == pytest.approx(told[:, :2], abs=1e-3)
     cov = np.linalg.inv(fit.jac.T @ fit.jac)
     sds = np.sqrt(np.diagonal(cov))[-3 * len(PASSAGES):].reshape(-1, 3)
     assert found.width_sd_mm == pytest.approx(sds[:, 2], rel=1e-3)
-    assert found.from_sd_mm == pytest.approx(sds[:, :2], rel=1e-3)
+    assert found.readings_sd_mm[:, :WIDTH] == pytest.approx(sds[:, :2], rel=1e-3)
 
 
 def test_rooms_read_without_error_come_back_to_where_they_were_drawn():
@@ -157,7 +157,7 @@ def test_a_ring_shares_its_misclosure_by_the_readings_variances():
     total = 2 * (q["thickness"] + q["faces"]) + 2 * (2 * q["from"] + q["jambs"])
     assert slipped[0].thickness_mm - found.thickness_mm[0] == pytest.approx(12.0 * q["thickness"] / total, abs=1e-6)
     assert found.thickness_mm[2] - slipped[2].thickness_mm == pytest.approx(12.0 * q["thickness"] / total, abs=1e-6)
-    assert abs(found.from_mm[3, 0] - 900.0) == pytest.approx(12.0 * q["from"] / total, abs=1e-6)
+    assert abs(found.readings_mm[3, FROM] - 900.0) == pytest.approx(12.0 * q["from"] / total, abs=1e-6)
     assert found.cost == pytest.approx(144.0 / total) and abs(found.w[0, THICKNESS]) == pytest.approx(
         12.0 / total ** 0.5)
 
@@ -174,7 +174,7 @@ def test_what_w_says_happens_when_the_reading_is_left_out():
             if reading < WIDTH:
                 door = next(one for one in rooms[PASSAGES[doorway].rooms[reading]].doors
                             if one.name == PASSAGES[doorway].doors[reading])
-                assert rest.from_mm[doorway, reading] - door.from_mm == pytest.approx(
+                assert rest.readings_mm[doorway, reading] - door.from_mm == pytest.approx(
                     whole.slip_mm[doorway, reading], rel=2e-3, abs=0.02)
 
 
