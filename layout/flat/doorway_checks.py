@@ -22,8 +22,8 @@ from layout.flat_plan import DoorwayDoubt, MeasuredDoorway, RingClosure
 from layout.region.joined_rooms import Passage, Placing, door_of
 from layout.room import Room
 
-#: Readings doubted one after another at most, as in a survey; of several that cannot be told apart, so many are named.
-_MOST, MOST_NAMED = 4, 4
+#: Readings doubted one after another at most, as in a survey.
+_MOST = 4
 #: Readings that a person may have got wrong.
 _DOUBTED = (FROM, FROM + 1, THICKNESS)
 
@@ -59,7 +59,7 @@ def check_doorways(rooms: Mapping[str, Room], passages: Sequence[Passage], near:
     return CheckedDoorways(
         poses=poses, doorways=tuple(_measured(rooms, passages, poses, k, wide) for k in range(len(passages))),
         closures=tuple(_closure(passages[k], whole, adjusted(left_out=_open(k)), k) for k in rings),
-        open_mm=tuple(_off(adjusted(left_out=left_out | _open(k)), k) for k in rings),
+        open_mm=tuple(float(np.hypot(*_gap(passages[k], adjusted(left_out=left_out | _open(k)), k))) for k in rings),
         doubts=tuple(_doubt(rooms, passages[k], poses, k, reading, alone) for k, reading, alone in doubts))
 
 
@@ -87,19 +87,21 @@ def _open(k: int) -> frozenset[tuple[int, int]]:
     return frozenset([(k, JAMBS), (k, FACES)])
 
 
-def _off(poses: Poses, k: int) -> float:
-    return float(np.hypot(poses.readings_mm[k, JAMBS], poses.readings_mm[k, FACES]))
+def _gap(passage: Passage, poses: Poses, k: int) -> NDArray[np.float64]:
+    """(2,) how far a doorway's far side lies off along the wall and off it; a wall that nobody measured is as thick as
+    it comes to."""
+    return -poses.readings_mm[k, [JAMBS, FACES]] * [1.0, passage.thickness_by != "rooms"]
 
 
 def _closure(passage: Passage, whole: Poses, without: Poses, k: int) -> RingClosure:
     """The far room's side seen from the near one, by the other doorways; what holds them together cost so much."""
-    along, across = without.readings_mm[k, [JAMBS, FACES]]
+    along, across = _gap(passage, without, k)
     sds = np.hypot(without.readings_sd_mm[k, [JAMBS, FACES]], [JAMB_SD_MM, FACE_SD_MM])
     score = max(whole.cost - without.cost, 0.0) ** 0.5 / critical(2)
     # As far off in this direction as the critical value; nothing is off in no direction, and so the worst is told.
     most = np.hypot(along, across) / score if score > 1e-3 else critical(2) * float(max(sds))
-    return RingClosure(rooms=passage.rooms, doors=passage.doors, along_mm=-float(along), along_sd_mm=float(sds[0]),
-                       across_mm=-float(across), across_sd_mm=float(sds[1]), score=float(score), most_mm=float(most))
+    return RingClosure(rooms=passage.rooms, doors=passage.doors, along_mm=float(along), along_sd_mm=float(sds[0]),
+                       across_mm=float(across), across_sd_mm=float(sds[1]), score=float(score), most_mm=float(most))
 
 
 def _measured(rooms: Mapping[str, Room], passages: Sequence[Passage], poses: Poses, k: int,
@@ -117,7 +119,8 @@ def _measured(rooms: Mapping[str, Room], passages: Sequence[Passage], poses: Pos
         thickness_by=passage.thickness_by)
 
 
-def _doubt(rooms: Mapping[str, Room], passage: Passage, poses: Poses, k: int, reading: int, alone: bool) -> DoorwayDoubt:
+def _doubt(rooms: Mapping[str, Room], passage: Passage, poses: Poses, k: int, reading: int,
+           alone: bool) -> DoorwayDoubt:
     """What a doubted reading says, and what the others make of it. One that is left out is as the others have it; of
     one that is kept this is told by its slip."""
     side = reading - FROM if reading < WIDTH else 0

@@ -78,8 +78,8 @@ def adjust_poses(rooms: Mapping[str, Room], passages: Sequence[Passage], near: M
     for _ in range(_ROUNDS):
         design, slopes, gap = model.linearised(unknown, adjusted)
         gap = gap + slopes @ (model.readings - adjusted)
-        weight = np.linalg.inv(slopes @ model.spread @ slopes.T)
-        cofactor = np.linalg.inv(design.T @ weight @ design)
+        weight: Array = np.linalg.inv(slopes @ model.spread @ slopes.T)
+        cofactor: Array = np.linalg.inv(design.T @ weight @ design)
         step = -cofactor @ (design.T @ weight @ gap)
         pull = -weight @ (design @ step + gap)
         unknown, adjusted = unknown + step, model.readings + model.spread @ slopes.T @ pull
@@ -117,10 +117,10 @@ class _Model:
     def start(self, near: Mapping[str, Placing]) -> Array:
         """The unknowns as they are roughly."""
         first = near[self.names[0]]
-        poses = [[near[name].heading_rad, *near[name].shift_mm] for name in self.names[1:]]
+        poses = [[near[name].heading_rad, *near[name].shift_mm.tolist()] for name in self.names[1:]]
         if first.heading_rad or np.any(first.shift_mm):
             raise ValueError("the first room is not where it is to stay")
-        openings = [[np.mean([side.width_mm for side in both]), passage.thickness_mm]
+        openings = [[sum(side.width_mm for side in both) / 2.0, passage.thickness_mm]
                     for both, passage in zip(self.sides, self.passages)]
         return np.concatenate([np.ravel(poses), np.ravel(openings)])
 

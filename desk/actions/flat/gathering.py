@@ -78,7 +78,8 @@ def gather_rooms(folder: Path, entry: HouseEntry, survey_of: SurveyOf = survey_i
             passages.append((_passage(rooms, doorway), {"through": True, "profile": False}.get(doorway.laid)))
         except (JobFileError, LayoutError) as error:
             troubles += [replace(problem, where=doorway.where) for problem in refusal_of(error)[0]]
-    return GatheredRooms(jobs=jobs, rooms=rooms, spreads=spreads, covs=covs, passages=tuple(passages), troubles=tuple(troubles))
+    return GatheredRooms(jobs=jobs, rooms=rooms, spreads=spreads, covs=covs, passages=tuple(passages),
+                         troubles=tuple(troubles))
 
 
 def left_out(name: str, error: Exception) -> Problem:
