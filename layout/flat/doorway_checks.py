@@ -98,8 +98,8 @@ def _closure(passage: Passage, whole: Poses, without: Poses, k: int) -> RingClos
     along, across = _gap(passage, without, k)
     sds = np.hypot(without.readings_sd_mm[k, [JAMBS, FACES]], [JAMB_SD_MM, FACE_SD_MM])
     score = max(whole.cost - without.cost, 0.0) ** 0.5 / critical(2)
-    # As far off in this direction as the critical value; nothing is off in no direction, and so the worst is told.
-    most = np.hypot(along, across) / score if score > 1e-3 else critical(2) * float(max(sds))
+    # As far off in this direction as the critical value; what is hardly off has no direction, so the worst is told.
+    most = off / score if (off := float(np.hypot(along, across))) > 1.0 else critical(2) * float(max(sds))
     return RingClosure(rooms=passage.rooms, doors=passage.doors, along_mm=float(along), along_sd_mm=float(sds[0]),
                        across_mm=float(across), across_sd_mm=float(sds[1]), score=float(score), most_mm=float(most))
 

@@ -45,12 +45,14 @@ Laying = tuple[tuple[Row, ...], tuple[Offcut, ...], tuple[Owned, ...], int]
 
 
 def assemble(room: Room, site: Site, board: Board, wishes: Settled, trial: Laid,
-             choices: tuple[Choice, ...], reasons: tuple[Reason, ...], *, laying: Laying | None = None) -> Plan:
+             choices: tuple[Choice, ...], reasons: tuple[Reason, ...], *, laying: Laying | None = None,
+             lengths_mm: tuple[float, ...] = ()) -> Plan:
     """The plan of a floor laid on trial. reasons: why it is laid so.
 
-    laying: rows of pieces without holes, offcuts, own pieces and boards to buy, where they are settled already.
+    laying: rows of pieces without holes, offcuts, own pieces and boards to buy, where they are settled already, and the
+    length of each of these boards where they differ.
     """
-    (rows, offcuts, owned, boards), lengths = (laying, ()) if laying else _lay(site, trial, board, wishes)
+    (rows, offcuts, owned, boards), lengths = (laying, lengths_mm) if laying else _lay(site, trial, board, wishes)
     rows = squared(rows, offcuts)
     rows, holes = bore(rows, list(trial.strips), room.pipes, wishes.gap_mm, trial.frame)
     rows = in_tight_places(rows, room, trial.frame, board.length_mm, wishes.lay)

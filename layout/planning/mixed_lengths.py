@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from capture.language.messages import lazy_gettext
 from layout.errors import LayoutError
-from layout.search.beam_search import Laying, Stock, lay_packs, least_packs
+from layout.search.beam_search import Begun, Laying, Stock, lay_more, lay_packs, least_packs
 from layout.search.core.model import Task
 from layout.planning.pieces import Placement
 
@@ -45,6 +45,17 @@ def lay_floor(task: Task, pack: Stock, *, moves: int) -> Mixed:
     raise LayoutError("no-laying", lazy_gettext(
         "No way was found to lay this floor with boards of these lengths, even without the rules; check the lengths "
         "and how many of each a pack holds."), where="flooring.board.lengths")
+
+
+def lay_rest_of_floor(task: Task, pack: Stock, left: Stock, begun: Begun, *, moves: int) -> tuple[Laying, bool] | None:
+    """(a floor that is begun laid to its end, whether rules had to give way), with the boards left and fewest packs
+    more; None if nothing is found."""
+    beam = min(MOST_KEPT, max(FEWEST_KEPT, moves // MOVES_A_LAYING))
+    for number, asked in enumerate(_eased(task)):
+        laying = lay_more(asked, pack, left, beam=beam, begun=begun)
+        if laying is not None:
+            return laying, number > 0
+    return None
 
 
 def fewest_boards(task: Task, pack: Stock, packs: int) -> int:
