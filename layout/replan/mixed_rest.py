@@ -15,11 +15,11 @@ from math import ceil
 
 from capture.language.messages import lazy_gettext
 from layout.errors import LayoutError
-from layout.plan import Plan, Row, Run
+from layout.plan import Plan, Run
 from layout.planning.assemble import Laying as PlanLaying, limits_of
 from layout.planning.fitting.shaping import shape_pieces
 from layout.planning.laid import Laid
-from layout.planning.mixed_lengths import Mixed, lay_rest_of_floor, placements_of
+from layout.planning.mixed_lengths import Mixed, lay_rest_of_floor, packs_of, placements_of
 from layout.planning.pieces import lay_order, name_pieces
 from layout.planning.search_task import make_task
 from layout.planning.site import Site, site_of
@@ -27,13 +27,13 @@ from layout.replan.progress import Progress, Spare
 from layout.replan.remaining_rows import barred, check_held, ground_of
 from layout.replan.splice import Cut, spliced
 from layout.room import Board, Room, Settled
-from layout.search.beam_search import Begun, Laying, Leftover, Stock, least_packs
+from layout.search.beam_search import Begun, Leftover, Stock, least_packs
 from layout.search.core.model import SAME_MM, Task
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class MixedRest:
-    """A floor with its rest laid anew: where it lies, how it is laid, its rows, and the length of every board bought."""
+    """A floor with its rest laid anew: where it lies, how it is laid, its rows, the length of every board bought."""
 
     site: Site
     laid: Laid
@@ -88,7 +88,7 @@ def _put_together(plan: Plan, now: Progress, site: Site, laid: Laid, wishes: Set
         ids=name_pieces(list(runs), placements, parts), order=order, stocks=stocks, stock=stock), board_of)
     fresh = [opened[key] for key, spare in stocks.items() if spare is None]
     lengths = (*(plan.board_of(number).length_mm for number in _bought(plan, now)), *fresh)
-    packs = max(1, *(ceil(lengths.count(length) / count) for length, count in plan.board.mix))
+    packs = packs_of(plan.board.mix, lengths)
     least = min(laid.mixed.least_packs, packs)
     return MixedRest(site=site, laying=(rows, offcuts, owned, boards), lengths_mm=lengths, laid=replace(
         laid, boards=boards, bound=min(plan.bound, boards),

@@ -52,6 +52,17 @@ class Leftover(NamedTuple):
     board_mm: float
 
 
+class Begun(NamedTuple):
+    """A floor begun: joints of the runs that lie, the first of the task (s, mm), and wood on hand. The boards of that
+    have numbers below 0."""
+
+    joints: tuple[tuple[float, ...], ...] = ()
+    leftovers: tuple[Leftover, ...] = ()
+
+
+NOTHING_LIES = Begun()
+
+
 class MixedPiece(NamedTuple):
     """A piece as laid: its run, length, the board's number and full length, and where its left end lies in the
     board."""
@@ -91,17 +102,6 @@ class Laying(NamedTuple):
         return found[::-1]
 
 
-class Begun(NamedTuple):
-    """A floor begun: joints of the runs that lie, the first of the task (s, mm), and wood on hand. The boards of that
-    have numbers below 0."""
-
-    joints: tuple[tuple[float, ...], ...] = ()
-    leftovers: tuple[Leftover, ...] = ()
-
-
-NOTHING_LIES = Begun()
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Here:
     """The run to be laid: joints it must keep its distance from as (lo, hi, least distance, place), joints one and two
@@ -129,9 +129,10 @@ class _Way(NamedTuple):
     joints: tuple[float, ...] = ()
 
 
-def least_packs(task: Task, pack: Stock) -> int:
-    """Packs whose wood is at least as long as all runs together; pack: (length, boards of it in a pack)."""
-    need = sum(span.length_mm for span in task.spans)
+def least_packs(task: Task, pack: Stock, begun: Begun = NOTHING_LIES) -> int:
+    """Packs whose wood is at least as long as all runs together, less what is on hand; pack: (length, boards of it in a
+    pack)."""
+    need = sum(span.length_mm for span in task.spans) - sum(left.length_mm for left in begun.leftovers)
     return max(1, ceil(need / sum(length * count for length, count in pack) - SAME_MM))
 
 
@@ -146,16 +147,16 @@ def lay_more(task: Task, pack: Stock, left: Stock, *, beam: int, begun: Begun) -
     return None
 
 
-def lay_packs(task: Task, pack: Stock, *, beam: int) -> tuple[int, Laying] | None:
+def lay_packs(task: Task, pack: Stock, *, beam: int, begun: Begun = NOTHING_LIES) -> tuple[int, Laying] | None:
     """(packs, the laying) for the fewest packs that one is found for; None: not even with PACKS_MORE over
     `least_packs`."""
-    least = least_packs(task, pack)
+    least = least_packs(task, pack, begun)
     for packs in range(least, least + PACKS_MORE + 1):
         for looks, wedge in ((1.0, WEDGE_MM), (0.0, 0.0)):
-            laying = lay_mixed(task, _held(pack, packs), beam=beam, looks=looks, wedge_mm=wedge)
+            laying = lay_mixed(task, _held(pack, packs), beam=beam, looks=looks, wedge_mm=wedge, begun=begun)
             if laying is not None:
                 return packs, laying
-        if packs == least and lay_mixed(task, _held(pack, least * PLENTY), beam=1) is None:
+        if packs == least and lay_mixed(task, _held(pack, least * PLENTY), beam=1, begun=begun) is None:
             return None
     return None
 

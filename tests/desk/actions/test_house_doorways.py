@@ -58,7 +58,8 @@ def test_widths_that_differ_are_a_note_at_the_doorway_and_the_rooms_stay_joined(
 def test_a_ring_tells_how_it_closes_and_a_wall_nobody_measured_how_thick_it_is(tmp_path):
     now = flat_now(ring_of_four(tmp_path, DOORS, {1: None}))
     (ring,) = now["rings"]
-    assert ring["closes"] and ring["off"] < 0.1 and 15.0 < ring["most"] < 60.0 and now["doubts"] == [] and now["problems"] == []
+    assert ring["closes"] and ring["off"] < 0.1 and 15.0 < ring["most"] < 60.0
+    assert now["doubts"] == [] == now["problems"]
     told = now["doorways"][1]["measured"]
     assert told["thickness_by"] == "rooms" and told["thickness"] == pytest.approx(120.0, abs=1.0)
     assert now["misfits"][0]["mm"] == pytest.approx(ring["off"], abs=0.06)
