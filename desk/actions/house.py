@@ -96,7 +96,8 @@ def join_house(folder: Path, survey_of: SurveyOf = survey_in, entry: HouseEntry 
                                       for one, passage in zip(_in_order(fitted, doorways), passages)),
                        openings=_openings(rooms, groups, passages), troubles=(*gathered.troubles, *unfit,
                                                                               *_unlike(doorways, gathered),
-                                                                              *doorway_problems(entry, fitted, show)),
+                                                                              *doorway_problems(entry, fitted, show,
+                                                                                                {})),
                        fitted=fitted)
 
 

@@ -4,13 +4,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from capture.language.messages import figure, gettext, listed, marked, ngettext, worded
+from desk.actions.flat.doorway_answer import doorway_lines
 from desk.actions.flat.state import FlatJob
 from desk.limited_pool import Death
 from desk.batch.many import Ended, TriedAgain
 from desk.batch.outcome import Outcome
 from desk.text.reports import paragraph, section, table
 from layout.flat_plan import FlatPlan
-from layout.words.doorways import closure_words, measured_words
 from layout.words.flat import LEAFLET, kind_words, kinds_words, order_words, passage_words, travel_words
 from layout.words.purchases import item_words
 from printpack.units import NO_BREAK, how_many
@@ -85,9 +85,9 @@ def say_house(job: FlatJob, folder: str) -> str:
         "rooms.", numbers=numbers))
     lines += section(gettext("Doorways"), [passage_words(one, show) for one in joined.doorways]
                      + [worded(LEAFLET)] * any(one.through for one in joined.doorways))
-    lines += section(gettext("Rings of rooms"), (closure_words(one, show) for one in joined.fitted.closures))
-    lines += section(gettext("What both sides of each doorway say"),
-                     (measured_words(one, show) for one in joined.fitted.doorways))
+    rings, measured = doorway_lines(joined.fitted, show, {})
+    lines += section(gettext("Rings of rooms"), rings)
+    lines += section(gettext("What both sides of each doorway say"), measured)
     lines += section(gettext("In which order"), [order_words(joined.order, joined.groups.values())])
     lines += _bought(flat, show) if flat is not None else []
     kept = bool(job.state.jobs.floors) and all(floor.is_kept for floor in job.state.jobs.floors)

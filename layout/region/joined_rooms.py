@@ -78,24 +78,6 @@ class House:
     openings: Mapping[tuple[str, str], tuple[float, float]] = dataclasses.field(default_factory=dict)
 
 
-def place_rooms(rooms: Mapping[str, Room], passages: Sequence[Passage]) -> House:
-    """Put the rooms side by side, the first where it is.
-
-    Raises LayoutError: "doorway-differs" for an opening of two widths, "room-alone" for a room no doorway leads to,
-    "rooms-apart" for a ring of rooms that does not close, "rooms-overlap" for rooms that come to lie over one another.
-    """
-    for passage in passages:
-        refuse_other_width(rooms, passage)
-    placings, closing = first_placings(rooms, passages)
-    misfits = tuple((passage, _misfit(rooms, passage, placings)) for passage in closing)
-    for passage, off in misfits:
-        if off > CLOSES_MM:
-            raise open_ring(passage, off)
-    for one in overlaps(rooms, placings):
-        raise one.refusal()
-    return House(placings=placings, groups=groups_of(tuple(rooms), passages), misfits=misfits)
-
-
 def first_placings(rooms: Mapping[str, Room],
                    passages: Sequence[Passage]) -> tuple[dict[str, Placing], tuple[Passage, ...]]:
     """(the rooms put side by side one by one, each through the first doorway that leads to it; the doorways that close
@@ -186,12 +168,6 @@ def _beside(rooms: Mapping[str, Room], passage: Passage, placing: Placing, near:
 def _ends_of(rooms: Mapping[str, Room], passage: Passage, side: int) -> NDArray[np.float64]:
     room = rooms[passage.rooms[side]]
     return _ends(room, door_of(room, passage.doors[side], passage.rooms[side]))
-
-
-def _misfit(rooms: Mapping[str, Room], passage: Passage, placings: Mapping[str, Placing]) -> float:
-    """How far the far side of a doorway lies from where the near side says, mm."""
-    there = _beside(rooms, passage, placings[passage.rooms[0]], 0).place(_ends_of(rooms, passage, 1))
-    return float(np.hypot(*(placings[passage.rooms[1]].place(_ends_of(rooms, passage, 1)) - there).mean(axis=0)))
 
 
 def _opening_between(rooms: Mapping[str, Room], passage: Passage, house: House) -> Polygon:

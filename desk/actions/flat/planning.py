@@ -125,13 +125,13 @@ def house_answer(job: FlatJob, folder: str) -> dict[str, Any]:
         "floors": [{"folder": floor.name, "rooms": list(joined.groups[floor.name]), "state": state_of(floor)}
                    | _floor(plans.get(floor.name), show) for floor in job.state.jobs.floors],
         "misfits": [{"rooms": list(p.rooms), "doors": list(p.doors), "mm": off} for p, off in joined.house.misfits],
-        "rings": rings_answer(joined.fitted, show), "doubts": doubts_answer(joined.fitted),
+        "rings": rings_answer(joined.fitted, show, {}), "doubts": doubts_answer(joined.fitted),
         "order": {"rooms": list(joined.order.rooms), "entrance": joined.order.entrance, "rule": joined.order.rule,
                   "asked": list(joined.entry.order), "says": order_words(joined.order, joined.groups.values())},
         "doorways": [{"rooms": list(one.rooms), "doors": list(one.doors),
                       "laid": "through" if one.through else "profile", "rule": one.rule,
                       "says": passage_words(one, show),
-                      "measured": measured_answer(joined.fitted, one.rooms, one.doors, show)} | place
+                      "measured": measured_answer(joined.fitted, one.rooms, one.doors, show, {})} | place
                      for one, place in zip(joined.doorways, told["doorways"])],
         "together": None if job.flat is None else _together(job.flat, show),
         "problems": problems_answer(job.troubles)["problems"]}
