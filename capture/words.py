@@ -224,10 +224,10 @@ def _length_off(reading: Reading, found: LengthOff, show: str) -> str:
     if found.measures is not None and slip.mistake == "other-pair":
         return gettext("{sentence}; it is what {pair} should measure: was it that pair?", sentence=text,
                        pair="-".join(found.measures))
-    return gettext("{sentence}; {slip}: {length}?", sentence=text, slip=_slip(slip), length=length(slip.meant_mm))
+    return gettext("{sentence}; {slip}: {length}?", sentence=text, slip=slip_words(slip), length=length(slip.meant_mm))
 
 
-def _slip(slip: Slip) -> str:
+def slip_words(slip: Slip) -> str:
     """What a person probably did."""
     match slip.mistake:
         case "misread":

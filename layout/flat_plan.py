@@ -6,6 +6,7 @@ the name of the piece it will be there, room first: "kitchen 4.2".
 """
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Literal
 
@@ -18,6 +19,11 @@ EntranceRule = Literal["named", "outer-door", "most-doorways"]
 #: Why boards run through a doorway or end at a profile: it was written so; by the joined floor's extent against the
 #: longest run; the rooms' boards differ; rooms that already are one floor meet there again.
 PassageRule = Literal["asked", "longest-run", "other-boards", "second-opening"]
+#: How the thickness of a wall is known: measured in the doorway; from both doors' depths to the threshold; nothing was
+#: measured, and only how the rooms lie around it tells.
+ThicknessRule = Literal["typed", "reveals", "rooms"]
+#: What may be wrong with a doorway: a door's distance from its corner, or the thickness of the wall.
+DoubtedReading = Literal["from", "thickness"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -126,3 +132,73 @@ class PassageChoice:
     rule: PassageRule
     extent_mm: float = 0.0
     longest_mm: float = 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MeasuredDoorway:
+    """One opening as both rooms measured it, after the adjustment of all doorways; mm, sds one standard deviation.
+
+    widths_mm: by either room; most_apart_mm: how far two sound ones differ at most; from_mm: where the opening begins
+    in either room's wall, from the corner it is taped from; thickness_by: where the wall's thickness comes from.
+    """
+
+    rooms: tuple[str, str]
+    doors: tuple[str, str]
+    widths_mm: tuple[float, float]
+    most_apart_mm: float
+    width_mm: float
+    width_sd_mm: float
+    from_mm: tuple[float, float]
+    thickness_mm: float
+    thickness_sd_mm: float
+    thickness_by: ThicknessRule
+
+    @property
+    def agrees(self) -> bool:
+        """Whether the two widths differ by no more than measuring does."""
+        return abs(self.widths_mm[0] - self.widths_mm[1]) <= self.most_apart_mm
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RingClosure:
+    """How well a ring of rooms closes at one of its doorways, by the other doorways alone: the far room's side of it
+    lies along_mm off along the wall and across_mm off the wall, each with its sd. score: how much that is beside its
+    uncertainty, over the critical value; above 1 a reading is wrong. most_mm: how much measuring explains that way."""
+
+    rooms: tuple[str, str]
+    doors: tuple[str, str]
+    along_mm: float
+    along_sd_mm: float
+    across_mm: float
+    across_sd_mm: float
+    score: float
+    most_mm: float
+
+    @property
+    def off_mm(self) -> float:
+        """How far apart the two sides lie."""
+        return math.hypot(self.along_mm, self.across_mm)
+
+    @property
+    def closes(self) -> bool:
+        """Whether it closes within what measuring allows."""
+        return self.score <= 1.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DoorwayDoubt:
+    """A reading of a doorway that the others contradict: what it says, and what it should be with the sd of that, mm.
+
+    room, door, corner: whose door, and the corner it is taped from ("" for a thickness). left_out: it alone explains
+    the misclosure, and the rooms are placed without it.
+    """
+
+    rooms: tuple[str, str]
+    reading: DoubtedReading
+    room: str
+    door: str
+    corner: str
+    told_mm: float
+    should_mm: float
+    should_sd_mm: float
+    left_out: bool

@@ -100,10 +100,6 @@ def check_mix(board: Board, wishes: Wishes) -> None:
         raise LayoutError("mixed-wish", lazy_gettext(
             "A pattern of {pattern} needs boards of one length; choose the pattern 'fewest' for packs of several "
             "lengths.", pattern=wishes.pattern), where="flooring.pattern")
-    if wishes.stock:
-        raise LayoutError("mixed-wish", lazy_gettext(
-            "Pieces you have already cannot be planned in with packs of several lengths; leave them out of the list "
-            "and use them in place of a board as long."), where="flooring.stock")
 
 
 def check_wishes(wishes: Wishes, board: Board) -> None:

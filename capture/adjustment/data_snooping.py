@@ -22,7 +22,7 @@ _MOST = 4
 _TRIED = 10
 #: Floors without one or the other reading that differ by less (99 % of chi-square, one degree of freedom) are equally
 #: likely.
-_INSEPARABLE = 6.63
+INSEPARABLE = 6.63
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -62,7 +62,7 @@ def snoop(ix: Indexed, fit: Fit) -> Snooped:
         if score.max(initial=0.0) <= 1.0:
             break
         tried = _left_out(ix, fit, current, weights, readings, score)
-        likely = [one for one in tried if one[0] < tried[0][0] + _INSEPARABLE]
+        likely = [one for one in tried if one[0] < tried[0][0] + INSEPARABLE]
         alone = len(likely) == 1
         found += [(k, Doubt(how=_how(ix, without, np.where(groups == k, 0.0, weights), k),
                             residual=readings[k].residual, left_out=alone, cost=cost)) for cost, k, without in likely]

@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 
 from capture.language.messages import gettext, listed
 from desk.actions.error_report import refusal_of
+from desk.actions.flat.doorway_answer import doorway_problems
 from desk.actions.flat.gathering import GatheredRooms, SurveyOf, board_of, gather_rooms, longest_of, survey_in
 from desk.actions.flat.titles import floor_titles, room_titles, short
 from desk.jobfile.job import Job
@@ -47,7 +48,7 @@ class JoinedHouse:
     """What a house comes to: the new jobs by folder name in the order of laying and the rooms in each; the rooms that
     have a floor, the number of each, which its corners bear, and all own jobs that can be read, by name; where they lie
     (`parts`: rooms that doorways join, each part in a frame of its own), how every doorway is laid, the doors of two
-    floors that are one opening, and what was left out."""
+    floors that are one opening, what was left out, and what the doorways told when the rooms were put together."""
 
     jobs: dict[str, Job]
     groups: dict[str, tuple[str, ...]]
@@ -61,6 +62,7 @@ class JoinedHouse:
     doorways: tuple[PassageChoice, ...]
     openings: tuple[Opening, ...]
     troubles: tuple[Problem, ...]
+    fitted: FittedRooms
 
     @property
     def title(self) -> str:
@@ -89,7 +91,7 @@ def join_house(folder: Path, survey_of: SurveyOf = survey_in, entry: HouseEntry 
     entry = entry or read_house(folder)
     gathered = gather_rooms(folder, entry, survey_of)
     rooms = gathered.rooms
-    fitted = fit_rooms(rooms, [passage for passage, _ in gathered.passages])
+    fitted = fit_rooms(rooms, [passage for passage, _ in gathered.passages], gathered.covs)
     headings: dict[str, float] = {}
     for part in fitted.parts:
         headings |= dict.fromkeys(part, _heading(entry, {name: rooms[name] for name in part}, fitted.house))
@@ -103,13 +105,16 @@ def join_house(folder: Path, survey_of: SurveyOf = survey_in, entry: HouseEntry 
     numbers = room_numbers(order.rooms, borne or {})
     jobs = {key: _joined_job(entry, gathered, join_rooms(rooms, house, group, passages, numbers), group, passages,
                              headings[group[0]], numbers) for key, group in groups.items()}
+    show = next(iter(gathered.jobs.values())).show
     unfit = tuple(problem for error in (*_told_once(entry, fitted), *splits) for problem in refusal_of(error)[0])
     return JoinedHouse(jobs=jobs, groups=groups, rooms=rooms, numbers=numbers, own_jobs=gathered.jobs,
                        parts=fitted.parts, house=house, entry=entry, order=order,
                        doorways=tuple(replace(one, through=one.through and passage.through)
                                       for one, passage in zip(_in_order(fitted, doorways), passages)),
                        openings=_openings(numbers, groups, passages),
-                       troubles=(*gathered.troubles, *unfit, *_unlike(doorways, gathered), *unsplit, *slips(entry)))
+                       troubles=(*gathered.troubles, *unfit, *_unlike(doorways, gathered), *unsplit, *slips(entry),
+                                 *doorway_problems(entry, fitted, show, room_titles(entry.rooms, gathered.jobs))),
+                       fitted=fitted)
 
 
 def _doorways(entry: HouseEntry, gathered: GatheredRooms, fitted: FittedRooms, part: Sequence[str],

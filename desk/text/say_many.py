@@ -4,6 +4,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from capture.language.messages import figure, gettext, led, listed, marked, ngettext, worded
+from desk.actions.flat.doorway_answer import doorway_lines
 from desk.actions.flat.state import FlatJob
 from desk.actions.flat.titles import titled_flat, titled_groups, titled_order, titled_passage
 from desk.limited_pool import Death
@@ -86,12 +87,9 @@ def say_house(job: FlatJob, folder: str) -> str:
         "rooms.", numbers=numbers))
     lines += section(gettext("Doorways"), [passage_words(titled_passage(one, titles), show) for one in joined.doorways]
                      + [worded(LEAFLET)] * any(one.through for one in joined.doorways))
-    lines += section(gettext("Rings of rooms"), (
-        gettext(
-            "Going round, the two sides of the doorway {rooms_a} {doors_a} / {rooms_b} {doors_b} come to lie "
-            "{off:.0f} mm apart.", rooms_a=titles[p.rooms[0]], doors_a=p.doors[0], rooms_b=titles[p.rooms[1]],
-            doors_b=p.doors[1], off=off)
-        for p, off in joined.house.misfits))
+    rings, measured = doorway_lines(joined.fitted, show, titles)
+    lines += section(gettext("Rings of rooms"), rings)
+    lines += section(gettext("What both sides of each doorway say"), measured)
     lines += section(gettext("In which order"), [
         order_words(titled_order(joined.order, titles), titled_groups(joined.groups, titles))])
     lines += _bought(titled_flat(flat, joined.floor_titles), show) if flat is not None else []

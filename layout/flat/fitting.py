@@ -1,60 +1,133 @@
 """Rooms put side by side as far as they fit: what does not is left out and told of, and the rest of the flat goes on.
 
-A doorway whose two sides differ or whose door is part of another, a ring of rooms that does not close and rooms that
-come to lie over one another each cost the doorway at fault; rooms that no doorway leads to lie by themselves, in a
-frame of their own.
+All doorways of rooms that hang together are adjusted at once (`pose_adjustment.py`) and checked against one another
+(`doorway_checks.py`). A doorway whose two sides differ or whose door is part of another, a ring of rooms that stays
+open and rooms that come to lie over one another each cost the doorway at fault; rooms that no doorway leads to lie by
+themselves, in a frame of their own.
 """
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+import numpy as np
+from numpy.typing import NDArray
+
 from capture.language.messages import lazy_gettext
 from layout.errors import LayoutError
-from layout.region.joined_rooms import House, Passage, place_rooms
+from layout.flat.doorway_checks import CheckedDoorways, check_doorways
+from layout.flat.overlap_causes import overlap_cause
+from layout.flat_plan import DoorwayDoubt, MeasuredDoorway, RingClosure
+from layout.region.joined_rooms import (
+    CLOSES_MM, House, Passage, first_placings, open_ring, overlaps, refuse_other_width, room_alone)
 from layout.room import Room
+
+#: A wall that nobody measured is as thick as the rooms around it say where its sd is no more than this, mm (ours: a
+#: profile covers it).
+SURE_THICKNESS_MM = 15.0
+Covs = Mapping[str, NDArray[np.float64]]
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class FittedRooms:
     """The rooms of a flat as they fit together. house: all of them, those of each part in a frame of its own; parts:
-    rooms that doorways join; passages: the doorways that fit; troubles: why others do not, and rooms that stand
-    alone."""
+    rooms that doorways join; passages: the doorways that fit, doorways: what both sides make of each; closures: of
+    rings of rooms; doubts: readings that the others contradict; unsure: doorways left out as nothing tells how thick
+    their wall is; troubles: why others do not fit, and rooms that stand alone."""
 
     house: House
     parts: tuple[tuple[str, ...], ...]
     passages: tuple[Passage, ...]
+    doorways: tuple[MeasuredDoorway, ...]
+    closures: tuple[RingClosure, ...]
+    doubts: tuple[DoorwayDoubt, ...]
+    unsure: tuple[Passage, ...]
     troubles: tuple[LayoutError, ...]
 
 
-def fit_rooms(rooms: Mapping[str, Room], passages: Sequence[Passage]) -> FittedRooms:
-    """Put rooms side by side through all doorways that fit. Boards are not asked for: every room is a group."""
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class _Left:
+    """A doorway left out, why (None: nothing tells its wall's thickness), and the readings doubted then."""
+
+    passage: Passage
+    trouble: LayoutError | None
+    doubts: tuple[DoorwayDoubt, ...] = ()
+
+
+def fit_rooms(rooms: Mapping[str, Room], passages: Sequence[Passage], covs: Covs | None = None) -> FittedRooms:
+    """Put rooms side by side through all doorways that fit. Boards are not asked for: every room is a group. covs:
+    (2n, 2n) covariances of the rooms' outlines, mm2; rooms without are taken as exact."""
     kept, troubles = list[Passage](), list[LayoutError]()
     for passage in passages:
-        trouble = _refusal({name: rooms[name] for name in passage.rooms}, [passage]) or _twice(passage, kept)
+        trouble = _refusal(rooms, passage) or _twice(passage, kept)
         if trouble is None:
             kept.append(passage)
         else:
             troubles.append(trouble)
-    while (found := _misfit(rooms, kept)) is not None:
-        trouble, passage = found
-        kept.remove(passage)
-        troubles.append(trouble)
+    kept, checked, left = _checked(rooms, kept, covs or {})
+    troubles += [one.trouble for one in left if one.trouble is not None]
     parts = _parts(tuple(rooms), kept)
     most = max(parts, key=len)
-    troubles += [_alone(part, most, rooms) for part in parts
+    troubles += [room_alone(part[0], most[0]) for part in parts
                  if part is not most and not any(name in passage.rooms for name in part for passage in passages)]
-    houses = [place_rooms({name: rooms[name] for name in part}, _inside(part, kept)) for part in parts]
-    placings = {name: placing for house in houses for name, placing in house.placings.items()}
-    return FittedRooms(house=House(placings={name: placings[name] for name in rooms},
-                                   groups=tuple((name,) for name in rooms),
-                                   misfits=tuple(misfit for house in houses for misfit in house.misfits)),
-                       parts=parts, passages=tuple(kept), troubles=tuple(troubles))
+    placings = {name: placing for one in checked for name, placing in one.poses.placings.items()}
+    measured = {(one.rooms, one.doors): one for each in checked for one in each.doorways}
+    closures = tuple(closure for one in checked for closure in one.closures)
+    by_sides = {(passage.rooms, passage.doors): passage for passage in kept}
+    return FittedRooms(
+        house=House(placings={name: placings[name] for name in rooms}, groups=tuple((name,) for name in rooms),
+                    misfits=tuple((by_sides[one.rooms, one.doors], one.off_mm) for one in closures),
+                    openings={(room, door): (at, one.width_mm) for one in measured.values()
+                              for room, door, at in zip(one.rooms, one.doors, one.from_mm)}),
+        parts=parts, passages=tuple(kept), closures=closures,
+        doorways=tuple(measured[passage.rooms, passage.doors] for passage in kept),
+        doubts=(*(doubt for one in left for doubt in one.doubts), *(doubt for one in checked for doubt in one.doubts)),
+        unsure=tuple(one.passage for one in left if one.trouble is None), troubles=tuple(troubles))
 
 
-def _refusal(rooms: Mapping[str, Room], passages: Sequence[Passage]) -> LayoutError | None:
+def _checked(rooms: Mapping[str, Room], passages: list[Passage],
+             covs: Covs) -> tuple[list[Passage], list[CheckedDoorways], list[_Left]]:
+    """(the doorways that fit, the parts they join as adjusted, the doorways left out)."""
+    kept, left = list(passages), list[_Left]()
+    while True:
+        checked = []
+        for part in _parts(tuple(rooms), kept):
+            within = _inside(part, kept)
+            inside = {name: rooms[name] for name in part}
+            # Rooms are put down first through walls whose thickness somebody measured.
+            near, closing = first_placings(inside, sorted(within, key=lambda one: one.thickness_by == "rooms"))
+            checked.append(check_doorways(inside, within, near, closing, covs))
+            misfit = _misfit(inside, within, closing, checked[-1])
+            if misfit is not None:
+                kept.remove(misfit.passage)
+                left.append(misfit)
+                break
+        else:
+            return kept, checked, left
+
+
+def _misfit(rooms: Mapping[str, Room], passages: Sequence[Passage], closing: Sequence[Passage],
+            checked: CheckedDoorways) -> _Left | None:
+    """The doorway to leave out of rooms that do not fit together, if one is."""
+    for passage, one in zip(passages, checked.doorways):
+        if one.thickness_by == "rooms" and one.thickness_sd_mm > SURE_THICKNESS_MM:
+            return _Left(passage=passage, trouble=None)
+    for passage, closure, off in zip(closing, checked.closures, checked.open_mm):
+        if off > CLOSES_MM and not closure.closes:
+            doubted = [one for one in passages for doubt in checked.doubts[:1]
+                       if not doubt.left_out and (doubt.room, doubt.door) in zip(one.rooms, one.doors)]
+            at_fault = (doubted or [passage])[0]
+            return _Left(passage=at_fault, trouble=open_ring(at_fault, off), doubts=checked.doubts)
+    for overlap in overlaps(rooms, checked.poses.placings):
+        at_fault, trouble = overlap_cause(rooms, passages, overlap)
+        return _Left(passage=at_fault, trouble=trouble)
+    return None
+
+
+def _refusal(rooms: Mapping[str, Room], passage: Passage) -> LayoutError | None:
+    """Why a doorway is none by what its two rooms say of it."""
     try:
-        place_rooms(rooms, passages)
+        refuse_other_width(rooms, passage)
     except LayoutError as error:
         return error
     return None
@@ -73,19 +146,6 @@ def _twice(passage: Passage, others: Sequence[Passage]) -> LayoutError | None:
         where=f"{room} {door}")
 
 
-def _misfit(rooms: Mapping[str, Room], passages: Sequence[Passage]) -> tuple[LayoutError, Passage] | None:
-    """Why rooms do not fit together, and the doorway to leave out: the one that does not close a ring, or the last of
-    a room that lies over another."""
-    for part in _parts(tuple(rooms), passages):
-        within = _inside(part, passages)
-        trouble = _refusal({name: rooms[name] for name in part}, within)
-        if trouble is not None:
-            at_fault = [passage for passage in within if trouble.where in (
-                f"{passage.rooms[0]} {passage.doors[0]}", *passage.rooms)]
-            return trouble, (at_fault or within)[-1]
-    return None
-
-
 def _inside(part: Sequence[str], passages: Sequence[Passage]) -> list[Passage]:
     return [passage for passage in passages if passage.rooms[0] in part]
 
@@ -98,7 +158,3 @@ def _parts(names: tuple[str, ...], passages: Sequence[Passage]) -> tuple[tuple[s
         part |= dict.fromkeys(both, both)
     return tuple(dict.fromkeys(tuple(name for name in names if name in part[own]) for own in names))
 
-
-def _alone(part: Sequence[str], first: Sequence[str], rooms: Mapping[str, Room]) -> LayoutError:
-    return _refusal({name: rooms[name] for name in (first[0], part[0])}, []) or LayoutError(
-        "room-alone", lazy_gettext("No doorway joins {a} to {b}.", a=part[0], b=first[0]), where=part[0])

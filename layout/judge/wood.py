@@ -342,7 +342,7 @@ def _mix(plan: Plan) -> list[Fault]:
                             says="a board has no length, or one no pack holds"))
     in_a_pack = sum(length * count for length, count in plan.board.mix)
     laid = sum(piece.to_mm - piece.from_mm for piece in plan.pieces)
-    if not 0 < plan.least_packs <= plan.packs or (plan.least_packs - 1) * in_a_pack >= laid:
+    if not bool(plan.boards) <= plan.least_packs <= plan.packs or (plan.least_packs - 1) * in_a_pack >= laid:
         faults.append(Fault(slug="packs", where="least packs", amount=float(plan.least_packs),
                             says="so many packs are not known to be needed"))
     return faults

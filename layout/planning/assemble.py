@@ -19,7 +19,7 @@ from layout.region.run_ends import at_ends
 from layout.frame import Frame
 from layout.region.holes import bore
 from layout.search.beam_search import Laying as MixedLaying
-from layout.planning.mixed_lengths import placements_of
+from layout.planning.mixed_lengths import lengths_of, placements_of
 from layout.search.core.owned_stock import Labelled, as_owned, label_stock
 from layout.planning.pieces import (
     Placement, lay_order, make_rows, name_pieces, number_boards, place_boards, trace_offcuts)
@@ -46,12 +46,14 @@ Laying = tuple[tuple[Row, ...], tuple[Offcut, ...], tuple[Owned, ...], int]
 
 
 def assemble(room: Room, site: Site, board: Board, wishes: Settled, trial: Laid,
-             choices: tuple[Choice, ...], reasons: tuple[Reason, ...], *, laying: Laying | None = None) -> Plan:
+             choices: tuple[Choice, ...], reasons: tuple[Reason, ...], *, laying: Laying | None = None,
+             lengths_mm: tuple[float, ...] = ()) -> Plan:
     """The plan of a floor laid on trial. reasons: why it is laid so.
 
-    laying: rows of pieces without holes, offcuts, own pieces and boards to buy, where they are settled already.
+    laying: rows of pieces without holes, offcuts, own pieces and boards to buy, where they are settled already, and the
+    length of each of these boards where they differ.
     """
-    (rows, offcuts, owned, boards), lengths = (laying, ()) if laying else _lay(site, trial, board, wishes)
+    (rows, offcuts, owned, boards), lengths = (laying, lengths_mm) if laying else _lay(site, trial, board, wishes)
     rows = squared(rows, offcuts)
     rows, holes = bore(rows, list(trial.strips), room.pipes, wishes.gap_mm, trial.frame)
     rows = in_tight_places(rows, room, trial.frame, board.length_mm, wishes.lay)
@@ -183,16 +185,18 @@ def _lay(site: Site, trial: Laid, board: Board, wishes: Settled) -> tuple[Laying
     behind: dict[int, Labelled] = {}
     if trial.mixed:
         spans, loose = trial.task.spans, placements_of(trial.task, trial.mixed.laying)
+        behind = {-k: piece for k, piece in enumerate(stock, start=1)}
     else:
         lay = settle_ends(trial.task, list(trial.firsts), list(trial.runs), kerf_mm=wishes.kerf_mm,
                           step_mm=wishes.step_mm, lay=wishes.lay)
         spans, (loose, behind) = lay.task.spans, place_boards(lay.task, list(lay.firsts), stock, lay.shares)
     order = lay_order(loose, trial.task.spans, wishes.lay)
-    placements, used, boards = number_boards(loose, order, behind, [piece for piece in stock if piece.run < 0])
+    whole = [] if trial.mixed else [piece for piece in stock if piece.run < 0]
+    placements, used, boards = number_boards(loose, order, behind, whole)
     lengths = _lengths(loose, placements, trial.mixed.laying) if trial.mixed else ()
 
     def board_of(number: int) -> Board:
-        return board.of_length(lengths[number - 1]) if lengths else board
+        return board.of_length(lengths[number - 1]) if number <= len(lengths) else board
 
     runs = [at_ends(run, span.left_mm, span.right_mm) for run, span in zip(trial.runs, spans)]
     placements, parts = shape_pieces(runs, list(trial.strips), placements, board_of,
@@ -208,8 +212,8 @@ def _lay(site: Site, trial: Laid, board: Board, wishes: Settled) -> tuple[Laying
 
 def _lengths(loose: list[Placement], numbered: list[Placement], laying: MixedLaying) -> tuple[float, ...]:
     """The length of every board, by its number."""
-    opened = {piece.board: piece.board_mm for piece in laying.pieces()}
-    found = {after.board: opened[before.board] for before, after in zip(loose, numbered)}
+    opened = lengths_of(laying)
+    found = {after.board: opened[before.board] for before, after in zip(loose, numbered) if before.board in opened}
     return tuple(found[number] for number in sorted(found))
 
 

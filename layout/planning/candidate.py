@@ -142,7 +142,9 @@ def try_way(site: Site, board: Board, wishes: Settled, way: Way, *, effort: Effo
     ground = prepare(cover_rf, strips_of(depth, first_row.width_mm, board.width_mm), gap_mm=wishes.gap_mm,
                      longest_mm=wishes.longest_mm + site.doorway_mm, window=window, walled=site.within_walls(frame),
                      covered_mm=covered_mm(wishes.gap_mm, wishes))
-    asked = make_task(list(ground.runs), list(ground.strips), board, wishes, bores)
+    # Boards of several lengths take pieces at hand as leftovers, not as runs of an earlier floor.
+    asked = make_task(list(ground.runs), list(ground.strips), board, replace(wishes, stock=()) if board.mix else wishes,
+                      bores)
     begun = Begun(asked=asked, task=asked, firsts=(), runs=ground.runs, kerf_mm=wishes.kerf_mm, pattern=wishes.pattern)
     if wishes.pattern == "fewest" and not board.mix:
         begun = _begin(begun, seed)
@@ -184,7 +186,9 @@ def _begin(begun: Begun, seed: int) -> Begun:
 
 
 def _search(begun: Begun, board: Board, wishes: Settled, effort: Effort, seed: int) -> _Found:
-    return _searched_mixed(begun.asked, board.mix, effort) if board.mix else _searched(begun, wishes, effort, seed)
+    if board.mix:
+        return _searched_mixed(begun.asked, board.mix, wishes, effort)
+    return _searched(begun, wishes, effort, seed)
 
 
 def _searched(begun: Begun, wishes: Settled, effort: Effort, seed: int) -> _Found:
@@ -196,11 +200,12 @@ def _searched(begun: Begun, wishes: Settled, effort: Effort, seed: int) -> _Foun
             "bound": max(0, bound - spared(wishes.stock)), "mixed": None, "least": max(0, least - spared(wishes.stock))}
 
 
-def _searched_mixed(asked: Task, pack: Stock, effort: Effort) -> _Found:
+def _searched_mixed(asked: Task, pack: Stock, wishes: Settled, effort: Effort) -> _Found:
     """Boards of several lengths laid, and what they come to."""
-    mixed = lay_floor(asked, pack, moves=effort.moves)
-    return {"task": asked, "eased": mixed.eased, "firsts": (), "boards": mixed.laying.boards, "cuts": mixed.laying.cuts,
-            "bound": fewest_boards(asked, pack, mixed.packs), "mixed": mixed, "least": 0}
+    mixed = lay_floor(asked, pack, moves=effort.moves, stock=wishes.stock)
+    boards, bound = mixed.laying.boards, fewest_boards(asked, pack, mixed.packs, wishes.stock)
+    return {"task": asked, "eased": mixed.eased, "firsts": (), "boards": boards, "cuts": mixed.laying.cuts,
+            "bound": min(bound, boards), "mixed": mixed, "least": 0}
 
 
 

@@ -2,14 +2,16 @@
 must hold."""
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from math import ceil
 
 from capture.language.messages import lazy_gettext
 from layout.errors import LayoutError
-from layout.search.beam_search import Laying, Stock, lay_packs, least_packs
+from layout.search.beam_search import Begun, Laying, Leftover, Stock, lay_more, lay_packs, least_packs
 from layout.search.core.model import Task
 from layout.planning.pieces import Placement
+from layout.room import OwnPiece
 
 #: Layings kept for so many moves of the usual search, and the fewest and most.
 MOVES_A_LAYING, FEWEST_KEPT, MOST_KEPT = 400, 4, 120
@@ -34,22 +36,53 @@ class Mixed:
         return [list(places) for places in self.laying.joints]
 
 
-def lay_floor(task: Task, pack: Stock, *, moves: int) -> Mixed:
-    """The task laid with the fewest packs that a laying is found for. Raises LayoutError (no-laying) if none is
-    found at all."""
+def lay_floor(task: Task, pack: Stock, *, moves: int, stock: Sequence[OwnPiece] = ()) -> Mixed:
+    """The task laid with the fewest packs that a laying is found for; stock: pieces at hand, taken to be of the longest
+    board. Raises LayoutError (no-laying) if none is found at all."""
+    begun = at_hand(stock, max(length for length, _ in pack))
     beam = min(MOST_KEPT, max(FEWEST_KEPT, moves // MOVES_A_LAYING))
     for number, asked in enumerate(_eased(task)):
-        found = lay_packs(asked, pack, beam=beam)
+        found = lay_packs(asked, pack, beam=beam, begun=begun)
         if found is not None:
-            return Mixed(laying=found[1], packs=found[0], least_packs=least_packs(task, pack), eased=number > 0)
+            packs = packs_of(pack, list(lengths_of(found[1]).values()))
+            return Mixed(laying=found[1], packs=packs, least_packs=min(packs, least_packs(task, pack, begun)),
+                         eased=number > 0)
     raise LayoutError("no-laying", lazy_gettext(
         "No way was found to lay this floor with boards of these lengths, even without the rules; check the lengths "
         "and how many of each a pack holds."), where="flooring.board.lengths")
 
 
-def fewest_boards(task: Task, pack: Stock, packs: int) -> int:
-    """Boards without which the wood is too short, if the longest of so many packs are taken first."""
-    need, count = sum(span.length_mm for span in task.spans), 0
+def lay_rest_of_floor(task: Task, pack: Stock, left: Stock, begun: Begun, *, moves: int) -> tuple[Laying, bool] | None:
+    """(a floor that is begun laid to its end, whether rules had to give way), with the boards left and fewest packs
+    more; None if nothing is found."""
+    beam = min(MOST_KEPT, max(FEWEST_KEPT, moves // MOVES_A_LAYING))
+    for number, asked in enumerate(_eased(task)):
+        laying = lay_more(asked, pack, left, beam=beam, begun=begun)
+        if laying is not None:
+            return laying, number > 0
+    return None
+
+
+def at_hand(stock: Sequence[OwnPiece], board_mm: float) -> Begun:
+    """Pieces at hand as leftovers of boards -1, -2, ...; a whole board is cut from its left end."""
+    return Begun(leftovers=tuple(Leftover(piece.length_mm, "left" if "left" in piece.keeps else "right", -k, board_mm)
+                                 for k, piece in enumerate(stock, start=1)))
+
+
+def lengths_of(laying: Laying) -> dict[int, float]:
+    """The length of every board that is opened, by its number in the laying."""
+    return {piece.board: piece.board_mm for piece in laying.pieces() if piece.board >= 0}
+
+
+def packs_of(pack: Stock, lengths: Sequence[float]) -> int:
+    """Packs that hold boards of these lengths."""
+    return max(ceil(lengths.count(length) / count) for length, count in pack)
+
+
+def fewest_boards(task: Task, pack: Stock, packs: int, stock: Sequence[OwnPiece] = ()) -> int:
+    """Boards without which the wood is too short, if the longest of so many packs are taken first, and all pieces at
+    hand."""
+    need, count = sum(span.length_mm for span in task.spans) - sum(piece.length_mm for piece in stock), 0
     for length in sorted((length for length, boards in pack for _ in range(boards * packs)), reverse=True):
         if need <= 0:
             break

@@ -21,6 +21,7 @@ from shapely.geometry.polygon import orient
 from capture.language.messages import all_of, lazy_gettext
 from layout.region.doorways import opening_of
 from layout.errors import LayoutError
+from layout.flat_plan import ThicknessRule
 from layout.room import Door, Pipe, Room
 
 #: Two people measuring one opening from two rooms may differ by this much, mm (common practice, no source).
@@ -36,13 +37,15 @@ _REACH_MM = 1.0
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Passage:
-    """A doorway between two rooms: the door as each calls it, the thickness of the wall, and whether boards run
-    through."""
+    """A doorway between two rooms: the door as each calls it, the thickness of the wall with its spread (one standard
+    deviation) and how that is known, and whether boards run through."""
 
     rooms: tuple[str, str]
     doors: tuple[str, str]
     thickness_mm: float
     through: bool
+    thickness_sd_mm: float = 2.0
+    thickness_by: ThicknessRule = "typed"
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -65,39 +68,32 @@ class House:
     """Rooms in one frame. groups: names of rooms whose boards run through, each group one floor.
 
     misfits: (passage, mm) of every doorway that closes a ring of rooms: how far its two sides come to lie apart.
+    openings: (distance from the door's corner, width), mm, of doors, by room and name, where more is known of them than
+    their room tells.
     """
 
     placings: Mapping[str, Placing]
     groups: tuple[tuple[str, ...], ...]
     misfits: tuple[tuple[Passage, float], ...] = ()
+    openings: Mapping[tuple[str, str], tuple[float, float]] = dataclasses.field(default_factory=dict)
 
 
-def place_rooms(rooms: Mapping[str, Room], passages: Sequence[Passage]) -> House:
-    """Put the rooms side by side, the first where it is.
-
-    Raises LayoutError: "doorway-differs" for an opening of two widths, "room-alone" for a room no doorway leads to,
-    "rooms-apart" for a ring of rooms that does not close, "rooms-overlap" for rooms that come to lie over one another.
-    """
-    for passage in passages:
-        _refuse_other_width(rooms, passage)
+def first_placings(rooms: Mapping[str, Room],
+                   passages: Sequence[Passage]) -> tuple[dict[str, Placing], tuple[Passage, ...]]:
+    """(the rooms put side by side one by one, each through the first doorway that leads to it; the doorways that close
+    a ring). Raises LayoutError "room-alone"."""
     first = next(iter(rooms))
     placings, used = {first: Placing(heading_rad=0.0, shift_mm=np.zeros(2))}, set[int]()
     while len(placings) < len(rooms):
         step = next(((i, p) for i, p in enumerate(passages) if sum(name in placings for name in p.rooms) == 1), None)
         if step is None:
             alone = next(name for name in rooms if name not in placings)
-            raise LayoutError("room-alone", lazy_gettext(
-                "No doorway joins {alone} to {first}; add the doorway between it and its neighbour, or plan it by "
-                "itself.", alone=alone, first=first), where=alone)
+            raise room_alone(alone, first)
         i, passage = step
         used.add(i)
         near, far = (0, 1) if passage.rooms[0] in placings else (1, 0)
         placings[passage.rooms[far]] = _beside(rooms, passage, placings[passage.rooms[near]], near)
-    misfits = tuple((p, _misfit(rooms, p, placings)) for i, p in enumerate(passages) if i not in used)
-    _refuse_open_ring(misfits)
-    _refuse_overlap(rooms, placings)
-    placings = {name: placings[name] for name in rooms}
-    return House(placings=placings, groups=groups_of(tuple(rooms), passages), misfits=misfits)
+    return ({name: placings[name] for name in rooms}, tuple(p for i, p in enumerate(passages) if i not in used))
 
 
 def join_rooms(rooms: Mapping[str, Room], house: House, group: Sequence[str], passages: Sequence[Passage],
@@ -112,7 +108,7 @@ def join_rooms(rooms: Mapping[str, Room], house: House, group: Sequence[str], pa
     number = numbers or {name: k for k, name in enumerate(rooms, start=1)}
     inner = [p for p in passages if p.through and set(p.rooms) <= set(group)]
     parts = [Polygon(house.placings[name].place(rooms[name].outline_mm)) for name in group]
-    joined = shapely.unary_union([*parts, *(_opening_between(rooms, p, house.placings) for p in inner)])
+    joined = shapely.unary_union([*parts, *(_opening_between(rooms, p, house) for p in inner)])
     if not isinstance(joined, Polygon) or joined.interiors:
         raise LayoutError("bad-outline", lazy_gettext(
             "{group} do not join to one plain floor: where rooms meet in more than one opening, lay all of them but "
@@ -175,17 +171,19 @@ def _ends_of(rooms: Mapping[str, Room], passage: Passage, side: int) -> NDArray[
     return _ends(room, door_of(room, passage.doors[side], passage.rooms[side]))
 
 
-def _misfit(rooms: Mapping[str, Room], passage: Passage, placings: Mapping[str, Placing]) -> float:
-    """How far the far side of a doorway lies from where the near side says, mm."""
-    there = _beside(rooms, passage, placings[passage.rooms[0]], 0).place(_ends_of(rooms, passage, 1))
-    return float(np.hypot(*(placings[passage.rooms[1]].place(_ends_of(rooms, passage, 1)) - there).mean(axis=0)))
-
-
-def _opening_between(rooms: Mapping[str, Room], passage: Passage, placings: Mapping[str, Placing]) -> Polygon:
+def _opening_between(rooms: Mapping[str, Room], passage: Passage, house: House) -> Polygon:
     """The floor inside an opening, from wall line to wall line and a touch into both rooms."""
-    a, b = (placings[passage.rooms[side]].place(_ends_of(rooms, passage, side)) for side in (0, 1))
+    a, b = (house.placings[name].place(_ends(rooms[name], _door_in(house, rooms, name, door)))
+            for name, door in zip(passage.rooms, passage.doors))
     inward = [np.array([-(e[1] - e[0])[1], (e[1] - e[0])[0]]) / np.hypot(*(e[1] - e[0])) * _REACH_MM for e in (a, b)]
     return Polygon([a[0] + inward[0], a[0], b[1], b[1] + inward[1], b[0] + inward[1], b[0], a[1], a[1] + inward[0]])
+
+
+def _door_in(house: House, rooms: Mapping[str, Room], room: str, name: str) -> Door:
+    """A door as wide and where all readings of it together say."""
+    door = door_of(rooms[room], name, room)
+    at, wide = house.openings.get((room, name), (door.from_mm, door.width_mm))
+    return dataclasses.replace(door, from_mm=at, width_mm=wide)
 
 
 def groups_of(names: tuple[str, ...], passages: Sequence[Passage]) -> tuple[tuple[str, ...], ...]:
@@ -246,7 +244,15 @@ def _moved_door(room: Room, door: Door, placing: Placing, number: int, names: tu
                                from_mm=float(np.hypot(*(ends[0] - ring[i]))))
 
 
-def _refuse_other_width(rooms: Mapping[str, Room], passage: Passage) -> None:
+def room_alone(alone: str, first: str) -> LayoutError:
+    """What is said of a room that no doorway joins to the first of the others."""
+    return LayoutError("room-alone", lazy_gettext(
+        "No doorway joins {alone} to {first}; add the doorway between it and its neighbour, or plan it by "
+        "itself.", alone=alone, first=first), where=alone)
+
+
+def refuse_other_width(rooms: Mapping[str, Room], passage: Passage) -> None:
+    """Raise LayoutError: "no-such-door", or "doorway-differs" for an opening of two widths."""
     widths = [door_of(rooms[name], door, name).width_mm for name, door in zip(passage.rooms, passage.doors)]
     if abs(widths[0] - widths[1]) > SAME_OPENING_MM:
         (a, b), (da, db) = passage.rooms, passage.doors
@@ -256,22 +262,33 @@ def _refuse_other_width(rooms: Mapping[str, Room], passage: Passage) -> None:
             wide_a=widths[0], db=db, b=b, wide_b=widths[1]), where=f"{a} {da}")
 
 
-def _refuse_open_ring(misfits: Sequence[tuple[Passage, float]]) -> None:
-    for passage, off in misfits:
-        if off > CLOSES_MM:
-            (a, b), (da, db) = passage.rooms, passage.doors
-            raise LayoutError("rooms-apart", lazy_gettext(
-                "Going round the rooms, the two sides of the doorway between {a} ({da}) and {b} ({db}) come to lie "
-                "{off:.0f} mm apart, more than {closes:.0f} mm; measure again how far each door is from its corner, "
-                "and the walls' thickness.", a=a, da=da, b=b, db=db, off=off, closes=CLOSES_MM), where=f"{a} {da}")
+def open_ring(passage: Passage, off_mm: float) -> LayoutError:
+    """What is said of a doorway whose two sides come to lie so far apart."""
+    (a, b), (da, db) = passage.rooms, passage.doors
+    return LayoutError("rooms-apart", lazy_gettext(
+        "Going round the rooms, the two sides of the doorway between {a} ({da}) and {b} ({db}) come to lie "
+        "{off:.0f} mm apart, more than {closes:.0f} mm; measure again how far each door is from its corner, "
+        "and the walls' thickness.", a=a, da=da, b=b, db=db, off=off_mm, closes=CLOSES_MM), where=f"{a} {da}")
 
 
-def _refuse_overlap(rooms: Mapping[str, Room], placings: Mapping[str, Placing]) -> None:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Overlap:
+    """Two rooms that lie over one another, by so much floor, mm2."""
+
+    rooms: tuple[str, str]
+    area_mm2: float
+
+    def refusal(self) -> LayoutError:
+        """What is said of it where nothing more is known."""
+        a, b = self.rooms
+        return LayoutError("rooms-overlap", lazy_gettext(
+            "Put side by side, {a} and {b} lie over one another by {shared:.2f} m2; a door is named on the "
+            "wrong wall, or its distance is from the wall's other corner.", a=a, b=b,
+            shared=self.area_mm2 / 1e6), where=b)
+
+
+def overlaps(rooms: Mapping[str, Room], placings: Mapping[str, Placing]) -> tuple[Overlap, ...]:
+    """Rooms that lie over one another by more than rounding and readings do."""
     shapes = {name: Polygon(placings[name].place(room.outline_mm)) for name, room in rooms.items()}
-    for a, b in itertools.combinations(shapes, 2):
-        shared = shapes[a].intersection(shapes[b]).area
-        if shared > _OVERLAP_MM2:
-            raise LayoutError("rooms-overlap", lazy_gettext(
-                "Put side by side, {a} and {b} lie over one another by {shared:.2f} m2; a door is named on the "
-                "wrong wall, or its distance is from the wall's other corner.", a=a, b=b,
-                shared=shared / 1e6), where=b)
+    pairs = ((a, b, shapes[a].intersection(shapes[b]).area) for a, b in itertools.combinations(shapes, 2))
+    return tuple(Overlap(rooms=(a, b), area_mm2=shared) for a, b, shared in pairs if shared > _OVERLAP_MM2)

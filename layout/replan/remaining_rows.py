@@ -101,11 +101,11 @@ def plan_rest(plan: Plan, room: Room, wishes: Settled, now: Progress, *, first_r
     Raises LayoutError (slug held-moved) if the held rows do not lie in this room as in the plan.
     """
     frame, site = plan.frame, site_of(room, wishes)
-    ground = _ground(plan, site, frame, wishes, first_row_mm or plan.rows[0].far_mm)
+    ground = ground_of(plan, site, frame, wishes, first_row_mm or plan.rows[0].far_mm)
     bores = site.bores_in(frame)
     free = sum(run.row < now.held for run in ground.runs)
     spans = make_task(list(ground.runs), list(ground.strips), plan.board, replace(wishes, stock=()), bores).spans
-    down = _held_firsts(plan, ground, spans, now.held)
+    down = check_held(plan, ground, spans, now.held)
     stock = tuple(spare for spare in now.spares if spare.keeps)
     foreseen = _foreseen(plan, now) - lost
 
@@ -163,7 +163,8 @@ def as_laid(plan: Plan, wishes: Wishes) -> Settled:
                           longest_mm=plan.longest_mm, stock=()), plan.gap_mm, (plan.gap_least_mm, plan.gap_most_mm))
 
 
-def _ground(plan: Plan, site: Site, frame: Frame, wishes: Settled, first_row_mm: float) -> Ground:
+def ground_of(plan: Plan, site: Site, frame: Frame, wishes: Settled, first_row_mm: float) -> Ground:
+    """The room as now known cut into the strips of the plan in force."""
     cover = [frame.shape_to_row(part) for part in site.cover]
     depth = max(part.bounds[3] for part in cover)
     # A floor in one piece stays so: its plan has settled that, and a wall some mm further off changes nothing.
@@ -173,7 +174,7 @@ def _ground(plan: Plan, site: Site, frame: Frame, wishes: Settled, first_row_mm:
                    covered_mm=covered_mm(wishes.gap_mm, wishes))
 
 
-def _held_firsts(plan: Plan, ground: Ground, spans: tuple[Span, ...], held: int) -> tuple[float, ...]:
+def check_held(plan: Plan, ground: Ground, spans: tuple[Span, ...], held: int) -> tuple[float, ...]:
     """First pieces of the held runs; refuses a room in which they do not lie as they did, but for what the edge
     window allows."""
     firsts: list[float] = []
@@ -228,13 +229,13 @@ def _free_task(whole: Task, free: int, down: tuple[float, ...], now: Progress, p
                       for s in joints_of(whole.spans[seam.upper], first, whole.board_mm)]) for seam in whole.seams
               if seam.upper < free <= seam.lower]
     for stagger in (plan.rules.stagger_mm, *EASED_STAGGERS_MM):
-        barred = list(spans)
+        kept_off = list(spans)
         for seam, places in facing:
             run = seam.lower - free
             reach = max(0.0, min(stagger, plan.rules.stagger_mm) - slack_mm)
-            barred[run] = replace(barred[run], bars=(*barred[run].bars, *_bars(seam, places, reach)))
-        if all(first_pieces(span, whole.board_mm) for span in barred):
-            return Task(board_mm=whole.board_mm, kerf_mm=whole.kerf_mm, spans=tuple(barred), seams=seams)
+            kept_off[run] = replace(kept_off[run], bars=(*kept_off[run].bars, *barred(seam, places, reach)))
+        if all(first_pieces(span, whole.board_mm) for span in kept_off):
+            return Task(board_mm=whole.board_mm, kerf_mm=whole.kerf_mm, spans=tuple(kept_off), seams=seams)
     return Task(board_mm=whole.board_mm, kerf_mm=whole.kerf_mm, spans=tuple(spans), seams=seams)
 
 
@@ -247,7 +248,7 @@ def _lying(whole: Task, run: int, first: float, now: Progress, plan: Plan) -> li
     return [first] if abs(off) < SAME_MM or len(row.runs[before].pieces) == 1 else [first, first + off]
 
 
-def _bars(seam: Seam, places: list[float], stagger: float) -> list[Bar]:
+def barred(seam: Seam, places: list[float], stagger: float) -> list[Bar]:
     """Where the row behind may have no joint: nearer than the stagger to a joint that lies on the stretch they
     share."""
     return [Bar(lo_mm=max(seam.lo_mm, s - stagger), hi_mm=min(seam.hi_mm, s + stagger)) for s in places

@@ -14,10 +14,14 @@ from layout.errors import LayoutError
 from layout.facts.reasons import BoardsInAll, Reason, RestPlanned
 from layout.plan import Plan
 from layout.replan.in_force import still_in_force
+from layout.replan.mixed_rest import plan_mixed_rest
 from layout.replan.progress import Progress
 from layout.replan.splice import lay_rest, remade
 from layout.replan.remaining_rows import MOVES, as_laid, plan_rest
-from layout.room import Room, Wishes
+from layout.room import Room, Settled, Wishes
+
+#: Boards of several lengths are laid with so many times the moves.
+BEAM_MOVES = 4
 
 
 def follow(plan: Plan, room: Room, wishes: Wishes, now: Progress, *, first_row_mm: float | None = None,
@@ -25,26 +29,17 @@ def follow(plan: Plan, room: Room, wishes: Wishes, now: Progress, *, first_row_m
     """The plan for a room as now known, with the held rows as they lie. first_row_mm: another first row; nothing may be
     held then.
 
-    Not done: rows of boards of several lengths planned anew (mixed-rest); their plan stays while no piece of it has to
-    change. Raises LayoutError: held-moved, gap-eats-floor and the like; internal-fault if the judge finds our own plan
-    wrong.
+    Raises LayoutError: held-moved, gap-eats-floor and the like; mixed-rest where the rest cannot be laid with boards of
+    several lengths; internal-fault if the judge finds our own plan wrong.
     """
     laid = as_laid(plan, wishes)
     same = still_in_force(plan, room, laid, now) if first_row_mm is None else None
     if same is not None:
         return replace(same, reasons=_reasons(same, now), longest_mm=_longest(plan, same))
-    if plan.board.mix:
-        raise LayoutError("mixed-rest", lazy_gettext(
-            "With boards of several lengths the rows to come cannot be planned anew: go on by the printed rows, "
-            "measure every closing piece in its place and take the shortest board or offcut that it fits in. If much "
-            "went wrong, plan what is left of the floor, with the boards you have left, as a job of its own."),
-            where="day")
     was, (plan, now) = {piece.board for piece in plan.pieces}, remade(plan, now)
     lost = len({piece.board for piece in plan.pieces} - was)
-    site, rest = plan_rest(plan, room, laid, now, first_row_mm=first_row_mm, moves=moves, seed=seed, lost=lost)
-    laying = lay_rest(plan, now, rest, limits_of(site, rest.laid, plan.board, laid))
-    floor = replace(rest.laid, boards=laying[3], bound=min(laying[3], rest.laid.bound + laying[3] - rest.laid.boards))
-    made = assemble(room, site, plan.board, laid, floor, (), (), laying=laying)
+    made = _mixed(plan, room, laid, now, first_row_mm, moves) if plan.board.mix else _one_length(
+        plan, room, laid, now, first_row_mm, moves, seed, lost)
     made = replace(made, choices=plan.choices, reasons=_reasons(made, now), bound_by=plan.bound_by,
                    longest_mm=_longest(plan, made))
     faults = find_faults(made, room)
@@ -55,6 +50,20 @@ def follow(plan: Plan, room: Room, wishes: Wishes, now: Progress, *, first_row_m
             "yours - go on by the printed rows and report it with the job file.", slug=first.slug, where=first.where,
             amount=first.amount), where=first.where)
     return made
+
+
+def _one_length(plan: Plan, room: Room, laid: Settled, now: Progress, first_row_mm: float | None, moves: int, seed: int,
+                lost: int) -> Plan:
+    site, rest = plan_rest(plan, room, laid, now, first_row_mm=first_row_mm, moves=moves, seed=seed, lost=lost)
+    laying = lay_rest(plan, now, rest, limits_of(site, rest.laid, plan.board, laid))
+    floor = replace(rest.laid, boards=laying[3], bound=min(laying[3], rest.laid.bound + laying[3] - rest.laid.boards))
+    return assemble(room, site, plan.board, laid, floor, (), (), laying=laying)
+
+
+def _mixed(plan: Plan, room: Room, laid: Settled, now: Progress, first_row_mm: float | None, moves: int) -> Plan:
+    rest = plan_mixed_rest(plan, room, laid, now, moves=BEAM_MOVES * moves, first_row_mm=first_row_mm)
+    return assemble(room, rest.site, plan.board, laid, rest.laid, (), (), laying=rest.laying,
+                    lengths_mm=rest.lengths_mm)
 
 
 def _longest(plan: Plan, made: Plan) -> float:

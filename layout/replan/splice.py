@@ -5,7 +5,7 @@ sawn keeps the label the plan in force gives it where the same piece leaves it.
 """
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 from shapely.geometry import Polygon
@@ -13,12 +13,13 @@ from shapely.geometry import Polygon
 from layout.replan.calm.kept_pieces import kept_as_before
 from layout.planning.assemble import Laying
 from layout.planning.cuts import cuts_for
+from layout.region.rows import RunShape, Strip
 from layout.region.run_ends import at_ends
 from layout.search.core.joint_nudges import neat_shares
 from layout.search.core.model import SAME_MM
 from layout.search.core.owned_stock import Labelled
 from layout.planning.pieces import (
-    Placement, Source, lay_order, make_rows, name_pieces, place_boards, trace_offcuts)
+    BoardOf, Placement, Source, lay_order, make_rows, name_pieces, place_boards, trace_offcuts)
 from layout.plan import Offcut, Owned, Piece, Plan, Row, Run
 from layout.room import SLIVER_MM
 from layout.replan.progress import Progress, Spare, called, held_pieces, must_be_remade
@@ -29,6 +30,8 @@ from layout.planning.fitting.shaping import Limits, shape_pieces
 
 #: A whole new board as stock: its stretch and no label.
 WHOLE = ""
+#: More than any board's key.
+_APART = 1_000_000
 
 
 def remade(plan: Plan, now: Progress) -> tuple[Plan, Progress]:
@@ -36,10 +39,12 @@ def remade(plan: Plan, now: Progress) -> tuple[Plan, Progress]:
     that leaves."""
     rows, offcuts, spares, names = list(plan.rows), list(plan.offcuts), list(now.spares), called(plan)
     fresh = max((piece.board for piece in plan.pieces), default=0)
+    lengths = [plan.board_of(number).length_mm for number in range(1, fresh + 1)]
     for k, row in enumerate(rows[:now.held]):
         for piece in row.pieces:
             if must_be_remade(piece, now):
                 fresh += 1
+                lengths.append(plan.board_of(piece.board).length_mm)
                 made, left = _from_new_board(plan, piece, fresh, {offcut.label for offcut in offcuts})
                 row = _with_piece(row, made)
                 offcuts = [_for(offcut, "", names.get(offcut.label, offcut.label)) if offcut.used_by == piece.id
@@ -49,13 +54,14 @@ def remade(plan: Plan, now: Progress) -> tuple[Plan, Progress]:
                 spares += [Spare(label=left.label, board=fresh, from_mm=left.from_mm, to_mm=left.to_mm,
                                  keeps=left.keeps[:1])] if left else []
         rows[k] = row
-    return replace(plan, rows=tuple(rows), offcuts=tuple(offcuts)), replace(now, spares=tuple(spares))
+    known = tuple(lengths) if plan.board.mix else ()
+    return (replace(plan, rows=tuple(rows), offcuts=tuple(offcuts), lengths_mm=known),
+            replace(now, spares=tuple(spares)))
 
 
 def lay_rest(plan: Plan, now: Progress, rest: Rest, limits: Limits) -> Laying:
     """Rows, offcuts, own pieces and boards of the whole floor: the held rows, then the free ones within these
     limits."""
-    held = [_unbored(row) for row in plan.rows[:now.held]]
     runs = list(rest.laid.runs)[rest.free:]
     firsts, pairs = list(rest.firsts), pairs_before(plan, now.held, len(runs), rest.stock)
     lay = settle_ends(rest.task, firsts, runs, kerf_mm=plan.kerf_mm + rest.reserve_mm, step_mm=limits.step_mm,
@@ -75,17 +81,40 @@ def lay_rest(plan: Plan, now: Progress, rest: Rest, limits: Limits) -> Laying:
     else:
         placements, stocks = shared_as_before(plan, now, placements, order, [names[0] for names in ids], stocks)
         placements, parts = calm_boards(placements, parts, calm, calm_parts, stocks, plan)
-    numbers, held_numbers, boards = _numbers(plan, held, stocks)
-    sources, offcuts = _traced(plan, placements, order, [names[0] for names in ids], stocks, numbers)
+    return spliced(plan, now, Cut(runs=tuple(runs), strips=rest.laid.strips, placements=tuple(placements),
+                                  parts=parts, ids=ids, order=order, stocks=stocks, stock=rest.stock), plan.board_of)
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class Cut:
+    """The free rows as they are cut: their runs, the strips of all rows, every placement with the parts of its piece
+    and their names, the order of laying, what each board key is cut from (None: a new board), and all wood on hand."""
+
+    runs: tuple[RunShape, ...]
+    strips: tuple[Strip, ...]
+    placements: tuple[Placement, ...]
+    parts: list[list[Polygon]]
+    ids: list[list[str]]
+    order: list[int]
+    stocks: dict[int, Spare | None]
+    stock: tuple[Spare, ...]
+
+
+def spliced(plan: Plan, now: Progress, cut: Cut, board_of: BoardOf) -> Laying:
+    """The held rows and the free ones as cut. board_of: the board of a key."""
+    held = [_unbored(row) for row in plan.rows[:now.held]]
+    numbers, held_numbers, boards = _numbers(plan, held, cut.stocks)
+    keys = {number: key for key, number in numbers.items()}
+    sources, offcuts = _traced(plan, cut, numbers, board_of)
     labels = _labels(plan, now, offcuts)
     sources = [replace(source, leaves=tuple(labels.get(label, label) for label in source.leaves),
                        takes=labels.get(source.takes, source.takes)) for source in sources]
-    numbered = [replace(placement, board=numbers[placement.board]) for placement in placements]
-    made = make_rows(runs, list(rest.laid.strips), numbered, plan.board_of, rest.laid.frame, parts, ids, sources)
+    numbered = [replace(placement, board=numbers[placement.board]) for placement in cut.placements]
+    made = make_rows(list(cut.runs), list(cut.strips), numbered, lambda number: board_of(keys[number]), plan.frame,
+                     cut.parts, cut.ids, sources)
     rows = (*(_renumbered(row, held_numbers) for row in held), *made[now.held:])
     named = [replace(offcut, label=labels.get(offcut.label, offcut.label)) for offcut in offcuts]
-    return rows, _offcuts(plan, rows, now, held_numbers, named), _owned(plan, rest, held_numbers, stocks,
-                                                                        numbers), boards
+    return rows, _offcuts(plan, rows, now, held_numbers, named), _owned(plan, cut, held_numbers, numbers), boards
 
 
 def _where_rows_lie_as_before(plan: Plan, now: Progress, rest: Rest) -> dict[str, Piece]:
@@ -96,19 +125,20 @@ def _where_rows_lie_as_before(plan: Plan, now: Progress, rest: Rest) -> dict[str
 
 
 def _from_new_board(plan: Plan, piece: Piece, number: int, labels: set[str]) -> tuple[Piece, Offcut | None]:
-    """A piece sawn from a new board instead, and what of that is worth keeping."""
+    """A piece sawn from a new board as long instead, and what of that is worth keeping."""
+    board = plan.board_of(piece.board)
     ring = np.array([plan.to_row_frame(point) for point in piece.outline_mm])
     shape = Polygon(ring - ring.min(axis=0) + np.array([piece.from_mm, piece.near_mm]))
     lo, hi = piece.from_mm - plan.kerf_mm, piece.to_mm + plan.kerf_mm
-    stretch = (hi, plan.board.length_mm) if plan.board.length_mm - hi > lo else (0.0, lo)
+    stretch = (hi, board.length_mm) if board.length_mm - hi > lo else (0.0, lo)
     left = None
     if stretch[1] - stretch[0] >= plan.rules.shortest_mm:
         end = "right" if stretch[0] > 0 else "left"
         left = Offcut(label=_free(f"{number}{end[0].upper()}", labels), board=number, from_mm=stretch[0],
-                      to_mm=stretch[1], near_mm=0.0, far_mm=plan.board.width_mm, keeps=(end, "near", "far"),
+                      to_mm=stretch[1], near_mm=0.0, far_mm=board.width_mm, keeps=(end, "near", "far"),
                       cut_by=piece.id, used_by="")
     return replace(piece, board=number, takes=WHOLE, leaves=(left.label,) if left else (),
-                   cuts=cuts_for(shape, (0.0, plan.board.length_mm), plan.board)), left
+                   cuts=cuts_for(shape, (0.0, board.length_mm), board)), left
 
 
 def _with_piece(row: Row, made: Piece) -> Row:
@@ -208,21 +238,20 @@ def _numbers(plan: Plan, held: list[Row], stocks: dict[int, Spare | None]) -> tu
     return numbers, held_numbers, boards
 
 
-def _traced(plan: Plan, placements: list[Placement], order: list[int], ids: list[str], stocks: dict[int, Spare | None],
-            numbers: dict[int, int],) -> tuple[list[Source], list[Offcut]]:
+def _traced(plan: Plan, cut: Cut, numbers: dict[int, int], board_of: BoardOf) -> tuple[list[Source], list[Offcut]]:
     """Every piece's source, and the offcuts the free rows leave, board by board. Labels are the key's own yet."""
-    sources: list[Source | None] = [None] * len(placements)
+    sources: list[Source | None] = [None] * len(cut.placements)
     offcuts: list[Offcut] = []
-    for key, spare in stocks.items():
-        mine = [i for i in order if placements[i].board == key]
+    for key, spare in cut.stocks.items():
+        mine = [i for i in cut.order if cut.placements[i].board == key]
         # A number no other board has, so that labels of different boards cannot meet.
-        there = [replace(placements[i], board=key + 1_000_000) for i in mine]
+        there = [replace(cut.placements[i], board=key + _APART) for i in mine]
         own = {}
         if spare is not None:
-            own[key + 1_000_000] = Labelled(label=spare.label, length_mm=spare.length_mm, keeps=spare.keeps, run=-1,
-                                            from_mm=None if spare.keeps else spare.from_mm)
-        found, left = trace_offcuts(there, list(range(len(mine))), [ids[i] for i in mine], plan.board_of, plan.kerf_mm,
-                                    plan.rules.shortest_mm, own)
+            own[key + _APART] = Labelled(label=spare.label, length_mm=spare.length_mm, keeps=spare.keeps, run=-1,
+                                         from_mm=None if spare.keeps else spare.from_mm)
+        found, left = trace_offcuts(there, list(range(len(mine))), [cut.ids[i][0] for i in mine],
+                                    lambda number: board_of(number - _APART), plan.kerf_mm, plan.rules.shortest_mm, own)
         for i, source in zip(mine, found):
             sources[i] = source
         offcuts += [replace(offcut, board=numbers[key]) for offcut in left]
@@ -291,12 +320,11 @@ def _for(offcut: Offcut, piece: str, name: str) -> Offcut:
     return replace(now, pencilled="" if now.for_piece or name == offcut.label else name)
 
 
-def _owned(plan: Plan, rest: Rest, held_numbers: dict[int, int], stocks: dict[int, Spare | None],
-           numbers: dict[int, int]) -> tuple[Owned, ...]:
+def _owned(plan: Plan, cut: Cut, held_numbers: dict[int, int], numbers: dict[int, int]) -> tuple[Owned, ...]:
     """Own pieces: those laid, then those on hand, planned or idle."""
-    used = {spare.label: numbers[key] for key, spare in stocks.items() if spare is not None and not spare.board}
+    used = {spare.label: numbers[key] for key, spare in cut.stocks.items() if spare is not None and not spare.board}
     laid = [replace(piece, board=held_numbers[piece.board]) for piece in plan.owned if piece.board in held_numbers]
     came = {piece.label: piece.came_from for piece in plan.owned}
     return (*laid, *(Owned(label=spare.label, length_mm=spare.length_mm, keeps=spare.keeps,
                            board=used.get(spare.label, 0), from_mm=None if spare.keeps else spare.from_mm,
-                           came_from=came.get(spare.label)) for spare in rest.stock if not spare.board))
+                           came_from=came.get(spare.label)) for spare in cut.stock if not spare.board))

@@ -52,6 +52,17 @@ class Leftover(NamedTuple):
     board_mm: float
 
 
+class Begun(NamedTuple):
+    """A floor begun: joints of the runs that lie, the first of the task (s, mm), and wood on hand. The boards of that
+    have numbers below 0."""
+
+    joints: tuple[tuple[float, ...], ...] = ()
+    leftovers: tuple[Leftover, ...] = ()
+
+
+NOTHING_LIES = Begun()
+
+
 class MixedPiece(NamedTuple):
     """A piece as laid: its run, length, the board's number and full length, and where its left end lies in the
     board."""
@@ -118,22 +129,34 @@ class _Way(NamedTuple):
     joints: tuple[float, ...] = ()
 
 
-def least_packs(task: Task, pack: Stock) -> int:
-    """Packs whose wood is at least as long as all runs together; pack: (length, boards of it in a pack)."""
-    need = sum(span.length_mm for span in task.spans)
+def least_packs(task: Task, pack: Stock, begun: Begun = NOTHING_LIES) -> int:
+    """Packs whose wood is at least as long as all runs together, less what is on hand; pack: (length, boards of it in a
+    pack)."""
+    need = sum(span.length_mm for span in task.spans) - sum(left.length_mm for left in begun.leftovers)
     return max(1, ceil(need / sum(length * count for length, count in pack) - SAME_MM))
 
 
-def lay_packs(task: Task, pack: Stock, *, beam: int) -> tuple[int, Laying] | None:
+def lay_more(task: Task, pack: Stock, left: Stock, *, beam: int, begun: Begun) -> Laying | None:
+    """The rest of a floor laid with the boards that are left, and fewest packs more; None as for `lay_packs`."""
+    for packs in range(PACKS_MORE + 1):
+        stock = tuple((length, count + dict(left).get(length, 0)) for length, count in _held(pack, packs))
+        for looks, wedge in ((1.0, WEDGE_MM), (0.0, 0.0)):
+            laying = lay_mixed(task, stock, beam=beam, looks=looks, wedge_mm=wedge, begun=begun)
+            if laying is not None:
+                return laying
+    return None
+
+
+def lay_packs(task: Task, pack: Stock, *, beam: int, begun: Begun = NOTHING_LIES) -> tuple[int, Laying] | None:
     """(packs, the laying) for the fewest packs that one is found for; None: not even with PACKS_MORE over
     `least_packs`."""
-    least = least_packs(task, pack)
+    least = least_packs(task, pack, begun)
     for packs in range(least, least + PACKS_MORE + 1):
         for looks, wedge in ((1.0, WEDGE_MM), (0.0, 0.0)):
-            laying = lay_mixed(task, _held(pack, packs), beam=beam, looks=looks, wedge_mm=wedge)
+            laying = lay_mixed(task, _held(pack, packs), beam=beam, looks=looks, wedge_mm=wedge, begun=begun)
             if laying is not None:
                 return packs, laying
-        if packs == least and lay_mixed(task, _held(pack, least * PLENTY), beam=1) is None:
+        if packs == least and lay_mixed(task, _held(pack, least * PLENTY), beam=1, begun=begun) is None:
             return None
     return None
 
@@ -143,12 +166,14 @@ def _held(pack: Stock, packs: int) -> Stock:
     return tuple((length, count * packs) for length, count in pack)
 
 
-def lay_mixed(task: Task, stock: Stock, *, beam: int, looks: float = 0.0, wedge_mm: float = 0.0) -> Laying | None:
+def lay_mixed(task: Task, stock: Stock, *, beam: int, looks: float = 0.0, wedge_mm: float = 0.0,
+              begun: Begun = NOTHING_LIES) -> Laying | None:
     """The best laying found with `stock`; None: none found. looks: how much of ALIKE_COST_MM and CUT_COST_MM counts;
-    wedge_mm: see WEDGE_MM."""
-    shortest = min(min(span.shortest_mm, span.length_mm) for span in task.spans)
-    kept = [Laying(left=tuple(sorted(stock)))]
-    for run, span in enumerate(task.spans):
+    wedge_mm: see WEDGE_MM; begun: what lies already."""
+    shortest = min((min(span.shortest_mm, span.length_mm) for span in task.spans[len(begun.joints):]), default=0.0)
+    kept = [Laying(left=tuple(sorted(stock)), joints=begun.joints,
+                   leftovers=tuple(sorted(left for left in begun.leftovers if left.length_mm >= shortest - SAME_MM)))]
+    for run, span in list(enumerate(task.spans))[len(begun.joints):]:
         ways: list[Laying] = []
         for laying in kept:
             here = _Here(kerf_mm=task.kerf_mm, run=run, span=span, near=_near(task, run, laying),

@@ -8,6 +8,9 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+import numpy as np
+from numpy.typing import NDArray
+
 from capture.adjustment.survey import Survey
 from capture.errors import CaptureError
 from capture.floor import Z95
@@ -19,25 +22,33 @@ from desk.convert import to_room, to_wishes
 from desk.jobfile.files import job_folder, read_job, with_keys
 from desk.jobfile.house_file import DoorwayEntry, HouseEntry
 from desk.jobfile.job import Job
-from desk.problem import JobFileError, JobProblems, Problem, file_error
+from desk.problem import JobFileError, JobProblems, Problem
 from desk.store.photos import look_at_photos
 from layout.errors import LayoutError
+from layout.flat.pose_adjustment import TAPE_SD_MM
+from layout.flat_plan import ThicknessRule
 from layout.region.joined_rooms import Passage, door_of
 from layout.room import Room
 
+#: A door's depth to the middle of its threshold is measured to this, one standard deviation, mm (estimate, no source:
+#: the middle of a profile that is not yet there).
+REVEAL_SD_MM = 4.0
+#: A wall inside a flat that nobody measured: as thick as this, one standard deviation as much again, mm.
+_ANY_WALL: tuple[float, float, ThicknessRule] = (150.0, 150.0, "rooms")
 #: Gives the survey of a job, by the folder it lies in.
 SurveyOf = Callable[[Path, Job], Survey]
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class GatheredRooms:
-    """What could be read of a flat: jobs by name; rooms that have a floor, and how far a corner of each may be off (one
-    standard deviation, mm); the doorways, each with whether boards were asked to run through (None: not said), and what
-    was left out."""
+    """What could be read of a flat: jobs by name; rooms that have a floor, how far a corner of each may be off (one
+    standard deviation, mm) and the covariance of its outline, mm2; the doorways, each with whether boards were asked to
+    run through (None: not said), and what was left out."""
 
     jobs: Mapping[str, Job]
     rooms: Mapping[str, Room]
     spreads: Mapping[str, float]
+    covs: Mapping[str, NDArray[np.float64]]
     passages: tuple[tuple[Passage, bool | None], ...]
     troubles: tuple[Problem, ...]
 
@@ -50,11 +61,14 @@ def survey_in(folder: Path, job: Job) -> Survey:
 def gather_rooms(folder: Path, entry: HouseEntry, survey_of: SurveyOf = survey_in) -> GatheredRooms:
     """Read and survey the rooms of a flat. Raises JobProblems if not one of them has a floor."""
     jobs, rooms, spreads, troubles = dict[str, Job](), dict[str, Room](), dict[str, float](), list[Problem]()
+    covs = dict[str, NDArray[np.float64]]()
     for name in entry.rooms:
         try:
             place = job_folder(folder / name)
             jobs[name] = read_job(place)
-            rooms[name], spreads[name] = _surveyed(jobs[name], survey_of(place, jobs[name]))
+            survey = survey_of(place, jobs[name])
+            rooms[name], spreads[name] = _surveyed(jobs[name], survey)
+            covs[name] = survey.floor.covariance(rooms[name].names)
         except (JobFileError, JobProblems, CaptureError, LayoutError, OSError) as error:
             troubles.append(left_out(name, error, room_titles([name], jobs)[name]))
     if not rooms:
@@ -65,7 +79,8 @@ def gather_rooms(folder: Path, entry: HouseEntry, survey_of: SurveyOf = survey_i
             passages.append((_passage(rooms, doorway), {"through": True, "profile": False}.get(doorway.laid)))
         except (JobFileError, LayoutError) as error:
             troubles += [replace(problem, where=doorway.where) for problem in refusal_of(error)[0]]
-    return GatheredRooms(jobs=jobs, rooms=rooms, spreads=spreads, passages=tuple(passages), troubles=tuple(troubles))
+    return GatheredRooms(jobs=jobs, rooms=rooms, spreads=spreads, covs=covs, passages=tuple(passages),
+                         troubles=tuple(troubles))
 
 
 def left_out(name: str, error: Exception, title: str = "") -> Problem:
@@ -92,14 +107,21 @@ def _surveyed(job: Job, survey: Survey) -> tuple[Room, float]:
     return to_room(job, survey), max(wall.pm95_mm for wall in survey.floor.walls()) / Z95 / math.sqrt(2.0)
 
 
+def no_thickness(entry: DoorwayEntry) -> Problem:
+    """That nothing tells how thick the wall in a doorway is, neither there nor how the rooms around it lie."""
+    return Problem(slug="no-thickness", where=entry.where, says=gettext(
+        '{where}: nothing tells how thick the wall between {rooms} is; measure it in the doorway and write '
+        '"thickness": 120, or give both doors their "reveal".', where=entry.where, rooms=listed(entry.rooms)))
+
+
 def _passage(rooms: Mapping[str, Room], entry: DoorwayEntry) -> Passage:
-    """The doorway with its wall's thickness: as written, else both doors' depths to the threshold together."""
+    """The doorway with its wall's thickness: as written, else both doors' depths to the threshold together, else a
+    guess with a wide spread."""
     doors = [door_of(rooms[name], door, name) for name, door in zip(entry.rooms, entry.doors)]
-    deep = sum(door.reveal_mm for door in doors)
-    if entry.thickness_mm is None and not all(door.reveal_mm for door in doors):
-        raise file_error("no-thickness", gettext(
-            '{where}: nothing tells how thick the wall between {rooms} is; measure it in the doorway and write '
-            '"thickness": 120, or give both doors their "reveal".', where=entry.where, rooms=listed(entry.rooms)),
-            where=entry.where)
-    return Passage(rooms=entry.rooms, doors=entry.doors, thickness_mm=entry.thickness_mm or deep,
+    thick, sd_mm, by = _ANY_WALL
+    if entry.thickness_mm is not None:
+        thick, sd_mm, by = entry.thickness_mm, TAPE_SD_MM, "typed"
+    elif all(door.reveal_mm for door in doors):
+        thick, sd_mm, by = sum(door.reveal_mm for door in doors), REVEAL_SD_MM * math.sqrt(2.0), "reveals"
+    return Passage(rooms=entry.rooms, doors=entry.doors, thickness_mm=thick, thickness_sd_mm=sd_mm, thickness_by=by,
                    through=entry.laid == "through")

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from desk.actions.answers import problems_answer
+from desk.actions.flat.doorway_answer import doubts_answer, measured_answer, rings_answer
 from desk.actions.flat.floor_jobs import FLOORS_DIR, floor_jobs, write_floors
 from desk.actions.flat.gathering import left_out
 from desk.actions.flat.keeping import keep_flat, kept_flat, refuse_keeping
@@ -86,7 +87,7 @@ def flat_now(folder: Path, floors: Path | None = None) -> dict[str, Any]:
         state = flat_state(folder, place)
     except JobProblems as error:
         return {"format": FORMAT, "version": 1, "folder": str(place)} | unfloored_answer(folder, error.problems) | {
-            "floors": [], "misfits": [], "order": None, "together": None,
+            "floors": [], "misfits": [], "rings": [], "doubts": [], "order": None, "together": None,
             "problems": problems_answer(error.problems)["problems"]}
     return house_answer(kept_flat(state), str(place))
 
@@ -126,12 +127,14 @@ def house_answer(job: FlatJob, folder: str) -> dict[str, Any]:
         "floors": [{"folder": floor.name, "rooms": list(joined.groups[floor.name]), "state": state_of(floor)}
                    | _floor(plans.get(floor.name), show) for floor in job.state.jobs.floors],
         "misfits": [{"rooms": list(p.rooms), "doors": list(p.doors), "mm": off} for p, off in joined.house.misfits],
+        "rings": rings_answer(joined.fitted, show, titles), "doubts": doubts_answer(joined.fitted),
         "order": {"rooms": list(order.rooms), "entrance": order.entrance, "rule": order.rule,
                   "asked": list(joined.entry.order), "says": order_words(titled_order(order, titles),
                                                                          titled_groups(joined.groups, titles))},
         "doorways": [{"rooms": list(one.rooms), "doors": list(one.doors),
                       "laid": "through" if one.through else "profile", "rule": one.rule,
-                      "says": passage_words(titled_passage(one, titles), show)} | place
+                      "says": passage_words(titled_passage(one, titles), show),
+                      "measured": measured_answer(joined.fitted, one.rooms, one.doors, show, titles)} | place
                      for one, place in zip(joined.doorways, told["doorways"])],
         "together": None if job.flat is None else _together(job.flat, show, joined.floor_titles),
         "problems": problems_answer(job.troubles)["problems"]}

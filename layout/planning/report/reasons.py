@@ -8,7 +8,7 @@ from layout.facts.reasons import (
     BoardsNeeded, FirstRowWide, PacksTaken, Reason, RowsRun, StartBroken, StartWedge, WaysWeighed)
 from layout.plan import Choice
 from layout.planning.candidate import Trial
-from layout.planning.mixed_lengths import Mixed
+from layout.planning.mixed_lengths import Mixed, lengths_of
 from layout.room import Board, Wishes
 
 
@@ -48,6 +48,6 @@ def as_choice(trial: Trial) -> Choice:
 
 def _packs(mixed: Mixed, board: Board) -> PacksTaken:
     """How the boards of the plan stand against the packs."""
-    used = Counter({piece.board: piece.board_mm for piece in mixed.laying.pieces()}.values())
+    used = Counter(lengths_of(mixed.laying).values())
     return PacksTaken(used=tuple((length, used[length]) for length, _ in board.mix), packs=mixed.packs,
                       least_packs=mixed.least_packs)

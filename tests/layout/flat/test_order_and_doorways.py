@@ -10,7 +10,7 @@ from layout.flat.fitting import fit_rooms
 from layout.flat.order import as_whole_floors, order_of_laying, room_numbers
 from layout.judge.check import find_faults
 from layout.planning.planner import plan_floor
-from layout.region.joined_rooms import groups_of, join_rooms, place_rooms
+from layout.region.joined_rooms import groups_of, join_rooms
 from layout.room import Board, Wishes
 from tests.support.flats import passages_of, rooms_of, stored_flats
 
@@ -23,7 +23,7 @@ LONGEST_MM = 10_000.0
 def flat():
     """(rooms, doorways, the house) of a hall with five doors."""
     rooms, passages = rooms_of(FIVE_DOORS), passages_of(FIVE_DOORS)
-    return rooms, passages, place_rooms(rooms, passages)
+    return rooms, passages, fit_rooms(rooms, passages).house
 
 
 def choices_of(flat, asked=None, longest=LONGEST_MM, boards=None):
@@ -56,10 +56,10 @@ def test_a_room_comes_before_every_room_one_passes_through_from_it():
     """Kitchen behind parlour behind hall: nobody carries boards over a laid floor."""
     data = stored_flats()[1]
     rooms, passages = rooms_of(data), passages_of(data)
-    order = order_of_laying(rooms, place_rooms(rooms, passages), passages, entrance="hall")
+    order = order_of_laying(rooms, fit_rooms(rooms, passages).house, passages, entrance="hall")
     assert order.rooms[-1] == "hall"
     first = data["rooms"][0]["name"]
-    from_inside = order_of_laying(rooms, place_rooms(rooms, passages), passages, entrance=first)
+    from_inside = order_of_laying(rooms, fit_rooms(rooms, passages).house, passages, entrance=first)
     assert from_inside.rooms[-1] == first and from_inside.rooms[-2] == "hall"
 
 
