@@ -5,11 +5,13 @@ sawn keeps the label the plan in force gives it where the same piece leaves it.
 """
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 from shapely.geometry import Polygon
 
+from layout.region.rows import RunShape
+from layout.replan.calm.ends_in_force import ended_as_before
 from layout.replan.calm.kept_pieces import kept_as_before
 from layout.planning.assemble import Laying
 from layout.planning.cuts import cuts_for
@@ -24,7 +26,7 @@ from layout.room import SLIVER_MM
 from layout.replan.progress import Progress, Spare, called, held_pieces, must_be_remade
 from layout.replan.remaining_rows import Rest
 from layout.replan.calm.stable_pairing import calm_boards, pairs_before, shared_as_before
-from layout.planning.fitting.settled_ends import settle_ends
+from layout.planning.fitting.settled_ends import SettledLay, settle_ends
 from layout.planning.fitting.shaping import Limits, shape_pieces
 
 #: A whole new board as stock: its stretch and no label.
@@ -52,14 +54,58 @@ def remade(plan: Plan, now: Progress) -> tuple[Plan, Progress]:
     return replace(plan, rows=tuple(rows), offcuts=tuple(offcuts)), replace(now, spares=tuple(spares))
 
 
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class _Shaped:
+    """The free rows' runs, placements, the parts and the names of each, the order they are laid in, what each board key
+    is cut from; and whether the boards are shared as in the plan in force."""
+
+    runs: list[RunShape]
+    placements: list[Placement]
+    parts: list[list[Polygon]]
+    ids: list[list[str]]
+    order: list[int]
+    stocks: dict[int, Spare | None]
+    as_before: bool
+
+    @property
+    def names(self) -> list[str]:
+        """Each placement's (first) piece."""
+        return [names[0] for names in self.ids]
+
+
 def lay_rest(plan: Plan, now: Progress, rest: Rest, limits: Limits) -> Laying:
     """Rows, offcuts, own pieces and boards of the whole floor: the held rows, then the free ones within these
     limits."""
     held = [_unbored(row) for row in plan.rows[:now.held]]
+    laid = _laid(plan, now, rest, limits)
+    numbers, held_numbers, boards = _numbers(plan, held, laid.stocks)
+    sources, offcuts = _traced(plan, laid.placements, laid.order, laid.names, laid.stocks, numbers)
+    labels = _labels(plan, now, offcuts)
+    sources = [replace(source, leaves=tuple(labels.get(label, label) for label in source.leaves),
+                       takes=labels.get(source.takes, source.takes)) for source in sources]
+    numbered = [replace(placement, board=numbers[placement.board]) for placement in laid.placements]
+    made = make_rows(laid.runs, list(rest.laid.strips), numbered, plan.board_of, rest.laid.frame, laid.parts, laid.ids,
+                     sources)
+    rows = (*(_renumbered(row, held_numbers) for row in held), *made[now.held:])
+    named = [replace(offcut, label=labels.get(offcut.label, offcut.label)) for offcut in offcuts]
+    return rows, _offcuts(plan, rows, now, held_numbers, named), _owned(plan, rest, held_numbers, laid.stocks,
+                                                                        numbers), boards
+
+
+def _laid(plan: Plan, now: Progress, rest: Rest, limits: Limits) -> _Shaped:
+    """The free rows: between the ends of the plan in force where all its boards can then be shared as they are, else as
+    they settle."""
     runs = list(rest.laid.runs)[rest.free:]
     firsts, pairs = list(rest.firsts), pairs_before(plan, now.held, len(runs), rest.stock)
     lay = settle_ends(rest.task, firsts, runs, kerf_mm=plan.kerf_mm + rest.reserve_mm, step_mm=limits.step_mm,
                       lay=plan.lay, shares=neat_shares(rest.task, firsts, kept=pairs))
+    calm = _shaped(plan, now, rest, limits, ended_as_before(plan, now.held, lay, runs))
+    return calm if calm.as_before else _shaped(plan, now, rest, limits, lay)
+
+
+def _shaped(plan: Plan, now: Progress, rest: Rest, limits: Limits, lay: SettledLay) -> _Shaped:
+    """The free rows between these ends, with as much of the plan in force as still works."""
+    runs = list(rest.laid.runs)[rest.free:]
     placements, behind = place_boards(lay.task, list(lay.firsts), _labelled(rest, len(runs)), lay.shares)
     order = lay_order(placements, rest.task.spans, plan.lay)
     placements, stocks = _freed(placements, _stocks(placements, order, behind, rest.stock), plan.board.length_mm,
@@ -67,25 +113,18 @@ def lay_rest(plan: Plan, now: Progress, rest: Rest, limits: Limits) -> Laying:
     runs = [at_ends(run, span.left_mm, span.right_mm) for run, span in zip(runs, lay.task.spans)]
     placements, parts = shape_pieces(runs, list(rest.laid.strips), placements, plan.board_of, limits)
     ids = name_pieces(runs, placements, parts)
-    before = _where_rows_lie_as_before(plan, now, rest)
-    calm, calm_parts = kept_as_before(placements, parts, ids, before, rest.laid.frame, limits)
-    shared, found = shared_as_before(plan, now, calm, order, [names[0] for names in ids], stocks)
-    if shared is not calm:
+    names = [each[0] for each in ids]
+    calm, calm_parts = kept_as_before(placements, parts, ids, _where_rows_lie_as_before(plan, now, rest),
+                                      rest.laid.frame, limits)
+    shared, found = shared_as_before(plan, now, calm, order, names, stocks)
+    as_before = shared is not calm
+    if as_before:
         placements, parts, stocks = shared, calm_parts, found
     else:
-        placements, stocks = shared_as_before(plan, now, placements, order, [names[0] for names in ids], stocks)
+        placements, stocks = shared_as_before(plan, now, placements, order, names, stocks)
         placements, parts = calm_boards(placements, parts, calm, calm_parts, stocks, plan)
-    numbers, held_numbers, boards = _numbers(plan, held, stocks)
-    sources, offcuts = _traced(plan, placements, order, [names[0] for names in ids], stocks, numbers)
-    labels = _labels(plan, now, offcuts)
-    sources = [replace(source, leaves=tuple(labels.get(label, label) for label in source.leaves),
-                       takes=labels.get(source.takes, source.takes)) for source in sources]
-    numbered = [replace(placement, board=numbers[placement.board]) for placement in placements]
-    made = make_rows(runs, list(rest.laid.strips), numbered, plan.board_of, rest.laid.frame, parts, ids, sources)
-    rows = (*(_renumbered(row, held_numbers) for row in held), *made[now.held:])
-    named = [replace(offcut, label=labels.get(offcut.label, offcut.label)) for offcut in offcuts]
-    return rows, _offcuts(plan, rows, now, held_numbers, named), _owned(plan, rest, held_numbers, stocks,
-                                                                        numbers), boards
+    return _Shaped(runs=runs, placements=placements, parts=parts, ids=ids, order=order, stocks=stocks,
+                   as_before=as_before)
 
 
 def _where_rows_lie_as_before(plan: Plan, now: Progress, rest: Rest) -> dict[str, Piece]:
