@@ -129,9 +129,10 @@ def tell(job: Job, what: Event | int, said: str, *, on: datetime.date, survey: S
         if isinstance(event, (Obstacle, FirstRowWidth)):
             raise
         return Told(job=longer, number=number, event=event, before=before, after=after, trouble=str(error))
-    # A reading that comes out as expected is no reason for new pages: whatever ends at that wall is measured in place.
-    changed = changed_rows(after.plan, plan, alike_mm=MATTERS_MM if isinstance(why, ToFarWall) else SAWN_ALIKE_MM)
-    if not (changed or len(plan.rows) != len(after.plan.rows)) or not _is_due(after, plan, changed, why):
+    # A wall that comes out as expected is no reason for new pages: whatever ends at it is measured in place.
+    alike = MATTERS_MM if isinstance(why, (ToFarWall, FloorPushed, RowDown)) else SAWN_ALIKE_MM
+    changed = changed_rows(after.plan, plan, alike_mm=alike)
+    if not (changed or len(plan.rows) != len(after.plan.rows)) or not _is_due(after, plan, changed, why, alike):
         return Told(job=longer, number=number, event=event, before=before, after=after)
     letter = next_letter(after.letter)
     kept = _with_revision(longer, after, plan, room, letter, on)
@@ -169,14 +170,15 @@ def _takes_back(job: Job, number: int) -> Event | None:
     return event if isinstance(event, moves_no_piece) else None
 
 
-def _is_due(day: Day, plan: Plan, changed: tuple[int, ...], event: Event | None) -> bool:
+def _is_due(day: Day, plan: Plan, changed: tuple[int, ...], event: Event | None, alike_mm: float) -> bool:
     """Whether the plan that follows is worth new pages now. What advice can still put right, and what is sawn along a
     wall some rows further on, waits; boards that no plan saves change none, nor does a piece that saves none."""
     match event:
         case BoardsSpoiled() | BoardsLeft() | OffcutFound():
             return saves_boards(day.plan, plan)
         case ToFarWall() | FloorPushed() | RowDown():
-            return is_due(day.plan, plan, changed, day.now.down, advised=day.outlook.fix in ("first-row", "push"))
+            return is_due(day.plan, plan, changed, day.now.down, advised=day.outlook.fix in ("first-row", "push"),
+                          alike_mm=alike_mm)
     return True
 
 

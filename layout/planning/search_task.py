@@ -41,16 +41,23 @@ def make_task(runs: list[RunShape], strips: list[Strip], board: Board, wishes: W
 
 
 def to_whole_mm(task: Task, firsts: list[float], rooms: Sequence[int] = ()) -> tuple[Task, list[float]]:
+    """The same on whole mm (`on_whole_mm`), joints moved a little where a board would leave a strip that no saw can
+    hold. rooms: the room of each run, where they lie in several."""
+    if not is_whole_mm(task.board_mm):
+        return task, firsts
+    task, firsts = on_whole_mm(task, firsts)
+    return task, without_slivers(task, firsts, rooms)
+
+
+def on_whole_mm(task: Task, firsts: list[float]) -> tuple[Task, list[float]]:
     """The same with every joint on a whole mm of the row frame, where boards are whole mm long. Whatever holds between
-    lengths that differ by whole mm holds when all are rounded down, so no rule and no board is lost. rooms: the room of
-    each run, where they lie in several."""
+    lengths that differ by whole mm holds when all are rounded down, so no rule and no board is lost."""
     if not is_whole_mm(task.board_mm):
         return task, firsts
     spans = tuple(span if span.place_mm is None else replace(span, place_mm=_down(span.place_mm))
                   for span in task.spans)
-    task = replace(task, spans=spans)
-    return task, without_slivers(task, [first if span.row < 0 else _down(first)
-                                        for span, first in zip(task.spans, firsts)], rooms)
+    return replace(task, spans=spans), [first if span.row < 0 else _down(first)
+                                        for span, first in zip(task.spans, firsts)]
 
 
 def is_whole_mm(length_mm: float) -> bool:

@@ -25,12 +25,14 @@ def changed_rows(old: Plan, new: Plan, *, alike_mm: float = SAWN_ALIKE_MM) -> tu
                  or not _alike(before[row.number], row, alike_mm))
 
 
-def is_due(old: Plan, new: Plan, changed: tuple[int, ...], down: int, *, advised: bool) -> bool:
+def is_due(old: Plan, new: Plan, changed: tuple[int, ...], down: int, *, advised: bool,
+           alike_mm: float = SAWN_ALIKE_MM) -> bool:
     """Whether the changed rows' pages are to be printed now. down: rows that are down; advised: something is asked of
-    the fitter that will change the floor again, so more or fewer rows wait for that."""
+    the fitter that will change the floor again, so more or fewer rows wait for that; alike_mm: as in `changed_rows`."""
     if len(new.rows) != len(old.rows) or (_too_narrow(new) - _too_narrow(old)):
         return not advised
-    return any(number <= down + ROWS_AHEAD or not _only_sawn_along(old.rows[number - 1], new.rows[number - 1])
+    return any(number <= down + ROWS_AHEAD or not _only_sawn_along(old.rows[number - 1], new.rows[number - 1],
+                                                                  alike_mm)
                for number in changed)
 
 
@@ -66,12 +68,12 @@ def _same_cut(old: Cut, new: Cut, alike_mm: float) -> bool:
     return named and all(abs(a - b) < alike_mm for a, b in (*places, *corners))
 
 
-def _only_sawn_along(old: Row, new: Row) -> bool:
+def _only_sawn_along(old: Row, new: Row, alike_mm: float) -> bool:
     """Whether two rows are of the same pieces, cut to the same lengths of the same boards: they differ along a wall."""
     named = [[(piece.id, piece.takes, piece.leaves) for piece in row.pieces] for row in (old, new)]
     ends = zip(((piece.from_mm, piece.to_mm) for piece in old.pieces),
                ((piece.from_mm, piece.to_mm) for piece in new.pieces))
-    return named[0] == named[1] and all(abs(a - b) < SAWN_ALIKE_MM for one, other in ends for a, b in zip(one, other))
+    return named[0] == named[1] and all(abs(a - b) < alike_mm for one, other in ends for a, b in zip(one, other))
 
 
 def _too_narrow(plan: Plan) -> set[str]:

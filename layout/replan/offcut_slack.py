@@ -8,13 +8,10 @@ from __future__ import annotations
 from dataclasses import replace
 
 from layout.plan import Piece, Plan
+from layout.replan.calm.first_pieces_in_force import JOINTS_MOVE_MM
 from layout.replan.events import RowDown
 from layout.replan.progress import Progress, closing_piece, held_pieces, must_be_remade, progress_of, row_of
 from layout.replan.remaining_rows import SLACK_MM
-
-#: A row's joints may move by so much without a word, mm (common practice, no source): joints of neighbouring rows stay
-#: apart as far as `layout.replan.remaining_rows.SLACK_MM` lets them.
-JOINTS_MOVE_MM = 10.0
 
 
 def wants_wood(plan: Plan, now: Progress, piece: Piece) -> bool:

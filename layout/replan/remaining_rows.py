@@ -40,7 +40,7 @@ from layout.search.first_pieces import SEED_STEP, Sought, seek, seek_again, star
 from layout.planning.site import Site, site_of
 from layout.search.core.board_pairing import boards_taken
 from layout.planning.laid import Laid
-from layout.planning.search_task import make_task, surely, to_whole_mm, window_of
+from layout.planning.search_task import make_task, on_whole_mm, surely, to_whole_mm, window_of
 
 #: Budget of the search for the rest; some tenths of a second for a large room.
 MOVES = 1200
@@ -119,8 +119,10 @@ def plan_rest(plan: Plan, room: Room, wishes: Settled, now: Progress, *, first_r
     def leaving(spare_mm: float, moves: int) -> _Weighed:
         whole, asked, lenient = tasks_leaving(spare_mm)
         own = _shortened(plan, stock, spare_mm)
-        task, firsts, calm = _choose(plan, (asked, lenient), own, now, stock, moves, seed, foreseen)
-        task, firsts = to_whole_mm(task, firsts)
+        task, firsts, calm = _choose(plan, (asked, lenient), own, now, stock, moves, seed, foreseen,
+                                     printed=now.held > 0 or first_row_mm is None)
+        # What is printed keeps its joints: what it saws off was settled with the ends as they are sawn.
+        task, firsts = (on_whole_mm if calm else to_whole_mm)(task, firsts)
         return _Weighed(whole=whole, task=task, firsts=tuple(firsts), spared=spared(own),
                         boards=max(0, boards_taken(task, firsts) - spared(own)), reserve_mm=spare_mm, calm=calm)
     found = _best_leaving(leaving, closing_reserve(plan, now), foreseen + _from_middles(plan, now), moves)
@@ -256,17 +258,17 @@ def barred(seam: Seam, places: list[float], stagger: float) -> list[Bar]:
 
 
 def _choose(plan: Plan, tasks: tuple[Task, Task], own: tuple[OwnPiece, ...], now: Progress, stock: tuple[Spare, ...],
-            moves: int, seed: int, foreseen: int) -> tuple[Task, list[float], bool]:
+            moves: int, seed: int, foreseen: int, *, printed: bool) -> tuple[Task, list[float], bool]:
     """(task with the wood on hand, first pieces, whether the plan in force was kept as far as it fits or with few rows
     moved): without moves only that is tried, else a better one if that saves a board. tasks: as asked, and as the plan
-    in force may fall short of it; foreseen: new boards the rest may take."""
+    in force may fall short of it; foreseen: new boards the rest may take; printed: pages of these rows may stay as they
+    are, since it is no other first row that moves them."""
     asked, lenient = tasks
     task, enough = with_owned(asked, own), foreseen + spared(own)
     if not asked.spans:
         return task, earlier(task, 0), True
     kept = kept_firsts(plan, with_owned(lenient, own), len(asked.spans), now, stock)
-    # Before anything lies a better plan is worth the pages, so few moves are no end then.
-    near = kept if kept is not None or not now.held else least_moved(plan, (asked, lenient), own, now, stock)
+    near = kept if kept is not None or not printed else least_moved(plan, (asked, lenient), own, now, stock)
     if near is not None:
         cut = min(as_cut(plan, task, now.held), task, key=lambda noted: boards_taken(noted, near))
         there = boards_taken(cut, near) - _from_middles(plan, now) <= enough

@@ -10,6 +10,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 from shapely.geometry import Polygon
 
+from layout.region.rows import RunShape
+from layout.replan.calm.ends_in_force import ended_as_before
 from layout.replan.calm.kept_pieces import kept_as_before
 from layout.planning.assemble import Laying
 from layout.planning.cuts import cuts_for
@@ -25,7 +27,7 @@ from layout.room import SLIVER_MM
 from layout.replan.progress import Progress, Spare, called, held_pieces, must_be_remade
 from layout.replan.remaining_rows import Rest
 from layout.replan.calm.stable_pairing import calm_boards, pairs_before, shared_as_before
-from layout.planning.fitting.settled_ends import settle_ends
+from layout.planning.fitting.settled_ends import SettledLay, settle_ends
 from layout.planning.fitting.shaping import Limits, shape_pieces
 
 #: A whole new board as stock: its stretch and no label.
@@ -62,10 +64,24 @@ def remade(plan: Plan, now: Progress) -> tuple[Plan, Progress]:
 def lay_rest(plan: Plan, now: Progress, rest: Rest, limits: Limits) -> Laying:
     """Rows, offcuts, own pieces and boards of the whole floor: the held rows, then the free ones within these
     limits."""
+    return spliced(plan, now, _cut_free_rows(plan, now, rest, limits), plan.board_of)
+
+
+def _cut_free_rows(plan: Plan, now: Progress, rest: Rest, limits: Limits) -> Cut:
+    """The free rows: between the ends of the plan in force where all its boards can then be shared as they are, else as
+    they settle."""
     runs = list(rest.laid.runs)[rest.free:]
     firsts, pairs = list(rest.firsts), pairs_before(plan, now.held, len(runs), rest.stock)
     lay = settle_ends(rest.task, firsts, runs, kerf_mm=plan.kerf_mm + rest.reserve_mm, step_mm=limits.step_mm,
                       lay=plan.lay, shares=neat_shares(rest.task, firsts, kept=pairs))
+    calm, as_before = _cut_between(plan, now, rest, limits, ended_as_before(plan, now.held, lay, runs))
+    return calm if as_before else _cut_between(plan, now, rest, limits, lay)[0]
+
+
+def _cut_between(plan: Plan, now: Progress, rest: Rest, limits: Limits, lay: SettledLay) -> tuple[Cut, bool]:
+    """(the free rows between these ends, with as much of the plan in force as still works; whether all its boards are
+    shared as there)."""
+    runs = list(rest.laid.runs)[rest.free:]
     placements, behind = place_boards(lay.task, list(lay.firsts), _labelled(rest, len(runs)), lay.shares)
     order = lay_order(placements, rest.task.spans, plan.lay)
     placements, stocks = _freed(placements, _stocks(placements, order, behind, rest.stock), plan.board.length_mm,
@@ -73,16 +89,18 @@ def lay_rest(plan: Plan, now: Progress, rest: Rest, limits: Limits) -> Laying:
     runs = [at_ends(run, span.left_mm, span.right_mm) for run, span in zip(runs, lay.task.spans)]
     placements, parts = shape_pieces(runs, list(rest.laid.strips), placements, plan.board_of, limits)
     ids = name_pieces(runs, placements, parts)
-    before = _where_rows_lie_as_before(plan, now, rest)
-    calm, calm_parts = kept_as_before(placements, parts, ids, before, rest.laid.frame, limits)
-    shared, found = shared_as_before(plan, now, calm, order, [names[0] for names in ids], stocks)
-    if shared is not calm:
+    names = [each[0] for each in ids]
+    calm, calm_parts = kept_as_before(placements, parts, ids, _where_rows_lie_as_before(plan, now, rest),
+                                      rest.laid.frame, limits)
+    shared, found = shared_as_before(plan, now, calm, order, names, stocks)
+    as_before = shared is not calm
+    if as_before:
         placements, parts, stocks = shared, calm_parts, found
     else:
-        placements, stocks = shared_as_before(plan, now, placements, order, [names[0] for names in ids], stocks)
+        placements, stocks = shared_as_before(plan, now, placements, order, names, stocks)
         placements, parts = calm_boards(placements, parts, calm, calm_parts, stocks, plan)
-    return spliced(plan, now, Cut(runs=tuple(runs), strips=rest.laid.strips, placements=tuple(placements),
-                                  parts=parts, ids=ids, order=order, stocks=stocks, stock=rest.stock), plan.board_of)
+    return Cut(runs=tuple(runs), strips=rest.laid.strips, placements=tuple(placements), parts=parts, ids=ids,
+               order=order, stocks=stocks, stock=rest.stock), as_before
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)

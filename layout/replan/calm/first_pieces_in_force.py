@@ -11,13 +11,16 @@ from layout.plan import Piece, Plan, Run
 from layout.replan.progress import Progress, Spare
 from layout.room import OwnPiece
 from layout.search.core.board_pairing import boards_taken
-from layout.search.core.model import Task, split_run
+from layout.search.core.model import Span, Task, split_run
 from layout.search.core.owned_stock import with_owned
 from layout.search.core.state import state_of
 from layout.search.local.taken_back import count_moved, fewest_moved, taken_back
 
 #: A run that differs by less from the plan's is the same run, mm.
 SAME_RUN_MM = 0.01
+#: A row's joints may move by so much without a word, mm (common practice, no source): joints of neighbouring rows stay
+#: apart as far as `layout.replan.remaining_rows.SLACK_MM` lets them.
+JOINTS_MOVE_MM = 10.0
 
 
 def first_of(run: Run, left_mm: float, right_mm: float, plan: Plan) -> float:
@@ -99,6 +102,7 @@ def _bent(plan: Plan, task: Task, runs: list[Run], stock: tuple[Spare, ...]) -> 
         if split_run(span.length_mm, first, task.board_mm)[0] == 1:
             firsts.append(span.length_mm if span.length_mm <= task.board_mm else first)
             continue
+        first = _within_boards(span, first, task.board_mm)
         if run.pieces[0].takes:
             first = min(first, longest.get((run.pieces[0].board, "right"), first))
         last = split_run(span.length_mm, first, task.board_mm)[1]
@@ -109,6 +113,15 @@ def _bent(plan: Plan, task: Task, runs: list[Run], stock: tuple[Spare, ...]) -> 
         longest.setdefault((run.pieces[0].board, "left"), task.shared_mm - first)
         firsts.append(first)
     return [*firsts, *earlier(task, len(runs))]
+
+
+def _within_boards(span: Span, first: float, board_mm: float) -> float:
+    """The first piece, joints moved a little where a wall that stands further off asks more of a run's first or last
+    board than it is long."""
+    if board_mm < first <= board_mm + JOINTS_MOVE_MM:
+        return board_mm
+    last = split_run(span.length_mm, first, board_mm)[1]
+    return first + last if last <= JOINTS_MOVE_MM and first + last <= board_mm else first
 
 
 def earlier(task: Task, runs: int) -> list[float]:

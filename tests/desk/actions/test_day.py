@@ -503,3 +503,19 @@ def test_an_offcut_is_called_by_what_is_pencilled_on_it(tmp_path, box):
                       label_of=lambda name: _label_of(name, box, None))
     assert lost == OffcutGone(label=offcut.label)
     assert [_label_of(name, box, None) for name in ("99.9", "7R")] == ["99.9", "7R"]
+
+
+@pytest.mark.parametrize("push", [-4.0, 3.0])
+@pytest.mark.parametrize("seed", range(5))
+def test_a_push_changes_no_row_that_does_not_lie_along_a_far_wall(seed, push):
+    """Skewed rooms with every row but the last one between side walls that stay: only that one may change."""
+    rng = random.Random(seed)
+    ring = [[x + rng.uniform(-20, 20), y + rng.uniform(-20, 20)] for x, y in ((0, 0), (3100, 0), (3100, 2600), (0, 2600))]
+    tree = tree_of(ring)
+    tree["flooring"] |= {"direction": ["A", "B"], "start": ["A", "B"]}
+    job = kept_job(tree)
+    rows = len(day_of(job).plan.rows)
+    for down in (0, rows // 3, rows - 2):
+        last = told(job, *([RowDown(row=down)] if down else []), FloorPushed(towards_start_mm=push))[1]
+        assert last.trouble == "" and set(last.changed) <= {rows}
+        assert find_faults(last.after.plan, last.after.room) == ()
