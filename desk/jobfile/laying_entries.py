@@ -11,10 +11,14 @@ from typing import Annotated, Any, ClassVar, Literal
 
 from pydantic import Discriminator, Tag
 
-from capture.language.messages import marked
+from capture.language.messages import lazy_gettext, marked
 from desk.jobfile.kinds import (
     Entry, Length, LengthFrom1, Name, Number, OrAuto, Pair, Place, Placed, PrintedText, Ring, Side, Stored, Whole,
-    described, like, words)
+    described, like, unfit, words)
+from layout.validation import MOST_OWNED
+
+#: More pieces at hand than this are no list of anybody's: the job is not read.
+MOST_LISTED = 10_000
 
 _LegRing = Annotated[Ring, words(marked("a list of three or more [away from the opening, into the room] places in mm"),
                                  min_length=3)]
@@ -197,6 +201,12 @@ class OwnPieceEntry(Entry):
 
 
 def _one_by_one(stock: tuple[OwnPieceEntry, ...]) -> tuple[OwnPieceEntry, ...]:
+    """A few keystrokes tell of millions of pieces, which are not made one by one before somebody counts them."""
+    count = sum(piece.count for piece in stock)
+    if count > MOST_LISTED:
+        raise unfit("wrong-field", lazy_gettext(
+            "{count} pieces at hand are listed, but at most {most} are worth it; leave out the shortest.",
+            count=count, most=MOST_OWNED))
     return tuple(replace(piece, count=1) for piece in stock for _ in range(piece.count))
 
 

@@ -11,6 +11,7 @@ from desk.convert import to_board, to_wishes
 from desk.jobfile.files import parse_job
 from desk.actions.pipeline import plan_job, survey_job
 from desk.problem import JobFileError
+from layout.errors import LayoutError
 from layout.planfile.codec import from_answer, to_answer
 from layout.room import Beading, Climate, OwnPiece
 
@@ -99,3 +100,13 @@ def test_a_plan_from_before_these_keys_is_still_read(closet):
     del answer["beading"]["bars"]
     old = from_answer(answer)
     assert old.pieces == plan.pieces and (old.owned, old.profiles, old.bars) == ((), (), None)
+
+
+def test_millions_of_pieces_at_hand_are_refused_before_they_are_made_one_by_one(closet):
+    """10,000,000 is the largest count that passes as a number: made one by one it took a gigabyte."""
+    with pytest.raises(JobFileError, match="9999999 pieces at hand are listed, but at most 200") as refused:
+        parse_job(with_keys(closet, stock=[{"length": 640, "keeps": ["left"], "count": 9_999_999}]))
+    assert [problem.where for problem in refused.value.problems] == ["flooring.stock"]
+    with pytest.raises(LayoutError, match="201 pieces at hand are listed"):
+        read = parse_job(with_keys(closet, stock=[{"length": 640, "keeps": ["left"], "count": 201}]))
+        plan_job(read, survey_job(read, {}), effort="preview")
