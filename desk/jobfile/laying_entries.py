@@ -6,15 +6,17 @@ said (... for what is always told).
 """
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, replace
 from typing import Annotated, Any, ClassVar, Literal
 
-from pydantic import Discriminator, Tag
+from pydantic import AfterValidator, Discriminator, Field, Strict, Tag
 
-from capture.language.messages import lazy_gettext, marked
+from capture.language.messages import Message, lazy_gettext, marked
 from desk.jobfile.kinds import (
-    Entry, Length, LengthFrom1, Name, Number, OrAuto, Pair, Place, Placed, PrintedText, Ring, Side, Stored, Whole,
-    described, like, unfit, words)
+    Entry, Length, LengthFrom1, Name, Number, OrAuto, Pair, Place, Placed, Ring, Side, Stored, Whole, described, like,
+    unfit, words, wrong)
+from layout.room import LONGEST_FLOOR, LONGEST_LABEL, PIECE_ID
 from layout.validation import MOST_OWNED
 
 #: More pieces at hand than this are no list of anybody's: the job is not read.
@@ -177,12 +179,29 @@ class BeadingEntry(Entry):
     width_mm: Annotated[LengthFrom1 | None, like(18)] = None
 
 
+def _text(wanted: str, pattern: str, longest: int) -> Any:
+    """Text of one line that fits a pattern, in the words of what it must be."""
+    def check(text: str) -> str:
+        if len(text) > longest or not text.isprintable() or not re.fullmatch(pattern, text):
+            raise wrong(Message(wanted))
+        return text
+    return Annotated[str, Strict(), AfterValidator(check), Field(description=wanted, json_schema_extra={
+        "maxLength": longest, "pattern": f"^{pattern}$"})]
+
+
+_NO_BLANKS_ROUND = r"\S([^\x00-\x1f\x7f]*\S)?"
+_Floor = _text(marked("the name of the floor it comes from"), _NO_BLANKS_ROUND, LONGEST_FLOOR)
+_LeavesIt = _text(marked('the piece whose sawing leaves it there, such as "4.2"'), f"({PIECE_ID.pattern})?",
+                  LONGEST_LABEL)
+_WoodLabel = _text(marked("the label of the offcut"), f"({_NO_BLANKS_ROUND})?", LONGEST_LABEL)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ElsewhereEntry(Entry):
     """A piece of another floor of the flat; piece "": one that was at hand there."""
 
-    floor: Annotated[PrintedText, words(marked("the name of the floor it comes from"))]
-    piece: Annotated[PrintedText, words(marked('the piece whose sawing leaves it there, such as "4.2"'))] = ""
+    floor: _Floor
+    piece: _LeavesIt = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -195,7 +214,7 @@ class OwnPieceEntry(Entry):
         side for side in ("left", "right") if side in sides)), words(marked(
             'a list of the factory ends it has, such as ["left"]'))]
     count: Annotated[Whole, words(marked("how many there are, such as 2"))] = 1
-    label: PrintedText = ""
+    label: _WoodLabel = ""
     came_from: Annotated[ElsewhereEntry | None, words(
         marked('the floor and piece it comes from, such as {"floor": "kitchen", "piece": "4.2"}'), alias="from")] = None
 

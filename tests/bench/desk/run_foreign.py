@@ -57,8 +57,9 @@ from tests.support.foreign_trees import (
 from tests.support.wrong_values import GONE, WRONG, Case, places
 
 LIMIT_S = 10
-#: Words of a plan that only its maker can vouch for.
-WORDS = ("bound", "bound_by", "proven", "choices", "reasons", "notes", "relaxed", "profiles", "kept")
+#: Words of a plan that only its maker can vouch for; which floor of a flat takes an offcut is not this floor's to tell.
+WORDS = frozenset({"bound", "bound_by", "proven", "choices", "reasons", "notes", "relaxed", "profiles", "kept"})
+TOLD_OF_OFFCUTS = frozenset({"goes_to", "pencilled"})
 
 
 def cases() -> list[Case]:
@@ -177,7 +178,8 @@ def verdict(case: Case, sound: dict[str, Any], got: dict[str, Any]) -> str:
     if case.way == ("plan",) and (case.value is None or case.value is GONE):
         return "typed"  # a job without a plan is another job, and a sound one
     nobodys = case.way[0] == "plan"
-    if nobodys and case.seal in ("forged", "none") and case.way[1] in WORDS:
+    words = case.way[1:2] and case.way[1] in WORDS or TOLD_OF_OFFCUTS & set(case.way)
+    if nobodys and case.seal in ("forged", "none") and words:
         return "forged words"
     return "silent" if nobodys or _is_wild(case.value) else "typed"
 
