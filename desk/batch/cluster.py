@@ -39,8 +39,8 @@ class Cluster:
     """The engine that hands jobs to a cluster."""
 
     def __init__(self, asked: Asked, processes: int, address: str, kept: Path | None) -> None:
-        """kept: where what was planned is noted, here. Raises JobFileError if Dask is not installed here, the scheduler does not answer, or its workers are none or
-        of another version.
+        """kept: where what was planned is noted, here. Raises JobFileError if Dask is not installed here, the scheduler
+        does not answer, or its workers are none or of another version.
         """
         self._asked, self._kept = asked, kept
         self._client = _connected(address)

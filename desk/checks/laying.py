@@ -18,8 +18,8 @@ from desk.problem import Problem
 from desk.readings import mentions_of
 from layout.errors import LayoutError
 from layout.validation import (
-    LONGEST_BOARD_MM, NARROWEST_BOARD_MM, SHORTEST_BOARD_MM, THICKEST_MM, THINNEST_MM, WIDEST_BOARD_MM, WIDEST_CASING_MM,
-    check_wishes)
+    LONGEST_BOARD_MM, NARROWEST_BOARD_MM, SHORTEST_BOARD_MM, THICKEST_MM, THINNEST_MM, WIDEST_BOARD_MM,
+    WIDEST_CASING_MM, check_wishes)
 from printpack.errors import PrintError
 
 WIDEST_PIPE_MM = 500.0

@@ -10,7 +10,8 @@ import re
 from dataclasses import dataclass, replace
 from typing import Annotated, Any, ClassVar, Literal
 
-from pydantic import AfterValidator, Discriminator, Field, Strict, Tag
+from pydantic import Discriminator, Strict, Tag
+from pydantic_core import core_schema
 
 from capture.language.messages import Message, lazy_gettext, marked
 from desk.jobfile.kinds import (
@@ -179,21 +180,34 @@ class BeadingEntry(Entry):
     width_mm: Annotated[LengthFrom1 | None, like(18)] = None
 
 
-def _text(wanted: str, pattern: str, longest: int) -> Any:
+@dataclass(frozen=True, slots=True)
+class _OneLine:
     """Text of one line that fits a pattern, in the words of what it must be."""
-    def check(text: str) -> str:
-        if len(text) > longest or not text.isprintable() or not re.fullmatch(pattern, text):
-            raise wrong(Message(wanted))
+
+    wanted: str
+    pattern: str
+    longest: int
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: Any) -> Any:
+        return core_schema.no_info_after_validator_function(self._fitting, handler(source))
+
+    def __get_pydantic_json_schema__(self, schema: Any, handler: Any) -> dict[str, Any]:
+        return {**handler(schema), "description": self.wanted, "maxLength": self.longest,
+                "pattern": f"^{self.pattern}$"}
+
+    def _fitting(self, text: str) -> str:
+        if len(text) > self.longest or not text.isprintable() or not re.fullmatch(self.pattern, text):
+            raise wrong(Message(self.wanted))
         return text
-    return Annotated[str, Strict(), AfterValidator(check), Field(description=wanted, json_schema_extra={
-        "maxLength": longest, "pattern": f"^{pattern}$"})]
 
 
 _NO_BLANKS_ROUND = r"\S([^\x00-\x1f\x7f]*\S)?"
-_Floor = _text(marked("the name of the floor it comes from"), _NO_BLANKS_ROUND, LONGEST_FLOOR)
-_LeavesIt = _text(marked('the piece whose sawing leaves it there, such as "4.2"'), f"({PIECE_ID.pattern})?",
-                  LONGEST_LABEL)
-_WoodLabel = _text(marked("the label of the offcut"), f"({_NO_BLANKS_ROUND})?", LONGEST_LABEL)
+_Floor = Annotated[str, Strict(), _OneLine(marked("the name of the floor it comes from"), _NO_BLANKS_ROUND,
+                                           LONGEST_FLOOR)]
+_LeavesIt = Annotated[str, Strict(), _OneLine(marked('the piece whose sawing leaves it there, such as "4.2"'),
+                                              f"({PIECE_ID.pattern})?", LONGEST_LABEL)]
+_WoodLabel = Annotated[str, Strict(), _OneLine(marked("the label of the offcut"), f"({_NO_BLANKS_ROUND})?",
+                                               LONGEST_LABEL)]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

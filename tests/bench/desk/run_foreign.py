@@ -71,8 +71,8 @@ def cases() -> list[Case]:
         ("drawn", drawn_job(), "", None), ("closeups", closeup_job(), "", None), ("photos", stored("photos"), "", None),
         ("house", house(), "", None), ("house along", house_along(), "", None), ("flat", floor_of_a_flat(), "", None),
         ("plan flat", flat, "", "plan"), ("plan flat", flat, "forged", "plan"),
-        ("plan flat", without_digests(flat), "none", "plan"), ("plan", kept, "", "plan"), ("plan", kept, "forged", "plan"),
-        ("plan", without_digests(kept), "none", "plan"), ("plan slanted", slanted, "", "plan"),
+        ("plan flat", without_digests(flat), "none", "plan"), ("plan", kept, "", "plan"),
+        ("plan", kept, "forged", "plan"), ("plan", without_digests(kept), "none", "plan"), ("plan slanted", slanted, "", "plan"),
         ("plan slanted", slanted, "forged", "plan"), ("plan told", told, "none", "plan"),
         ("day", day, "", "day"), ("day", day, "", "plan"), ("day", day, "forged", "plan")]
     found = []
@@ -178,7 +178,7 @@ def verdict(case: Case, sound: dict[str, Any], got: dict[str, Any]) -> str:
     if case.way == ("plan",) and (case.value is None or case.value is GONE):
         return "typed"  # a job without a plan is another job, and a sound one
     nobodys = case.way[0] == "plan"
-    words = case.way[1:2] and case.way[1] in WORDS or TOLD_OF_OFFCUTS & set(case.way)
+    words = (case.way[1:2] and case.way[1] in WORDS) or TOLD_OF_OFFCUTS & set(case.way)
     if nobodys and case.seal in ("forged", "none") and words:
         return "forged words"
     return "silent" if nobodys or _is_wild(case.value) else "typed"

@@ -107,8 +107,8 @@ def test_millions_of_pieces_at_hand_are_refused_before_they_are_made_one_by_one(
     with pytest.raises(JobFileError, match="9999999 pieces at hand are listed, but at most 200") as refused:
         parse_job(with_keys(closet, stock=[{"length": 640, "keeps": ["left"], "count": 9_999_999}]))
     assert [problem.where for problem in refused.value.problems] == ["flooring.stock"]
+    read = parse_job(with_keys(closet, stock=[{"length": 640, "keeps": ["left"], "count": 201}]))
     with pytest.raises(LayoutError, match="201 pieces at hand are listed"):
-        read = parse_job(with_keys(closet, stock=[{"length": 640, "keeps": ["left"], "count": 201}]))
         plan_job(read, survey_job(read, {}), effort="preview")
 
 
