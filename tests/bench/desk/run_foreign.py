@@ -74,7 +74,8 @@ def cases() -> list[Case]:
         ("plan flat", without_digests(flat), "none", "plan"), ("plan", kept, "", "plan"),
         ("plan", kept, "forged", "plan"), ("plan", without_digests(kept), "none", "plan"),
         ("plan slanted", slanted, "", "plan"), ("plan slanted", slanted, "forged", "plan"),
-        ("plan told", told, "none", "plan"), ("day", day, "", "day"), ("day", day, "", "plan"), ("day", day, "forged", "plan")]
+        ("plan told", told, "none", "plan"), ("day", day, "", "day"), ("day", day, "", "plan"),
+        ("day", day, "forged", "plan")]
     found = []
     for kind, tree, seal, top in trees:
         for way in places(tree):
