@@ -4,6 +4,7 @@ Plan frame: mm, x right, y up; the outline runs anticlockwise.
 """
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, field, fields, replace
 
 import numpy as np
@@ -16,6 +17,12 @@ USUAL_GAP_MM = 10.0
 #: Less than this (but nothing at all) never comes off an end or an edge: no saw holds such a strip, mm (common
 #: practice, no source).
 SLIVER_MM = 15.0
+#: A floor of a flat is named by its rooms, as its folder is; what is pencilled on an offcut that goes there is that and
+#: a piece. Letters.
+LONGEST_FLOOR = 120
+LONGEST_LABEL = LONGEST_FLOOR + 10
+#: What a piece is called: its row and its place in it.
+PIECE_ID = re.compile(r"[1-9][0-9]{0,3}[.][1-9][0-9]{0,3}")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -5,13 +5,15 @@ Each refusal is one sentence: what was found with its number, what was needed, w
 """
 from __future__ import annotations
 
+import re
+from collections import Counter
 from math import isfinite
 
 import numpy as np
 
 from capture.language.messages import Message, lazy_gettext
 from layout.errors import LayoutError
-from layout.room import Board, Climate, Door, OwnPiece, Room, Rules, Underlay, Wishes
+from layout.room import PIECE_ID, Board, Climate, Door, OwnPiece, Room, Rules, Underlay, Wishes
 
 SHORTEST_BOARD_MM, LONGEST_BOARD_MM = 150.0, 6000.0
 NARROWEST_BOARD_MM, WIDEST_BOARD_MM = 40.0, 1000.0
@@ -33,6 +35,8 @@ SUBFLOORS = ("", "mineral", "timber")
 #: Most pieces at hand that are worth listing.
 MOST_OWNED = 200
 MOST_IN_A_PACK = 100
+#: What a plan calls its pieces and offcuts.
+_IN_A_PLAN = re.compile(rf"{PIECE_ID.pattern}|[0-9]+[LMR][0-9]*")
 
 
 def check_board(board: Board) -> None:
@@ -187,6 +191,12 @@ def check_stock(stock: tuple[OwnPiece, ...], board: Board) -> None:
             raise LayoutError("bad-stock", lazy_gettext(
                 "Piece S{number} at hand must keep its left or its right factory end to click into a row; say "
                 "which, or leave it out.", number=number), where=f"{where}.keeps")
+    labels = Counter(piece.label for piece in stock if piece.label)
+    for number, piece in enumerate(stock):
+        if labels[piece.label] > 1 or _IN_A_PLAN.fullmatch(piece.label):
+            raise LayoutError("bad-stock", lazy_gettext(
+                "The label {label} of a piece at hand is taken: another piece has it, or the plan calls its own "
+                "pieces and offcuts so; give it another.", label=piece.label), where=f"flooring.stock[{number}].label")
 
 
 def check_rules(rules: Rules, board: Board) -> None:

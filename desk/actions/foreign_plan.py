@@ -17,12 +17,12 @@ from desk.actions.room_now import read_revision
 from layout.judge.check import find_faults
 from layout.errors import LayoutError
 from layout.judge.fault import Fault
-from layout.plan import Plan
+from layout.plan import Owned, Plan
 from layout.planfile.reader import damaged, shown
 from layout.region.gap import edge_window
 from layout.planning.recount import recounted, refuse_figures, refuse_start, unvouched
 from layout.replan.remaining_rows import as_laid
-from layout.room import Pipe, Room, Settled, Wishes
+from layout.room import OwnPiece, Pipe, Room, Settled, Wishes
 
 #: What the judge can say of a plan only where the doors of its room are known.
 _OF_THE_DOORS = frozenset({"beading", "shopping", "doorway"})
@@ -118,9 +118,9 @@ def _other_wishes(plan: Plan, wishes: Wishes) -> list[tuple[str, object, object]
     pairs: list[tuple[str, object, object]] = [("kerf", plan.kerf_mm, wishes.kerf_mm),
                                                ("longest", plan.longest_mm, wishes.longest_mm),
                                                ("lay", plan.lay, wishes.lay), ("pattern", plan.pattern, wishes.pattern),
-                                               ("owned", [(piece.length_mm, piece.keeps) for piece in plan.owned
+                                               ("owned", [_at_hand(piece) for piece in plan.owned
                                                           if can_be_sought(piece)],
-                                                [(piece.length_mm, piece.keeps) for piece in wishes.stock])]
+                                                list(map(_at_hand, wishes.stock)))]
     pairs += [(f"rules.{name}", told, asked) for (name, _, told), (_, _, asked) in zip(plan.rules.each(),
                                                                                       wishes.rules.each())]
     if wishes.gap_mm is not None and not (wishes.gap_usual and plan.gap_mm > wishes.gap_mm):
@@ -130,3 +130,9 @@ def _other_wishes(plan: Plan, wishes: Wishes) -> list[tuple[str, object, object]
     pairs += [("gap_least", plan.gap_least_mm, max(plan.gap_least_mm, least)),
               ("gap_most", plan.gap_most_mm, min(plan.gap_most_mm, most))]
     return [(key, told, wanted) for key, told, wanted in pairs if told != wanted]
+
+
+def _at_hand(piece: Owned | OwnPiece) -> tuple[object, ...]:
+    """What a job tells of a piece at hand, but for its label, which a plan gives where there is none."""
+    came = piece.came_from
+    return (piece.length_mm, piece.keeps, *((came.floor, came.piece) if came else ()))

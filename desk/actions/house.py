@@ -10,6 +10,7 @@ import json
 import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import chain, count
 from pathlib import Path
 from typing import Any
 
@@ -41,6 +42,8 @@ from printpack.outputs.filenames import is_portable
 DOOR_SD_MM = 2.0
 #: A flat's title is cut short beyond this, letters.
 LONGEST_TITLE = 80
+#: Files that lie beside the floors' folders in a flat's pack.
+_IN_A_PACK = frozenset({"booklet.pdf", "flat.json"})
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -210,9 +213,9 @@ def _openings(number: Mapping[str, int], groups: Mapping[str, tuple[str, ...]],
 
 def _folder_of(group: tuple[str, ...], taken: set[str]) -> str:
     """The folder of a floor: its rooms' names, or a number where those make no name of their own."""
-    name = "+".join(group)
-    return name if is_portable(name) and name.casefold() not in {other.casefold()
-                                                                 for other in taken} else f"floor {len(taken) + 1}"
+    others = _IN_A_PACK | {other.casefold() for other in taken}
+    names = chain(["+".join(group)], map("floor {}".format, count(len(taken) + 1)))
+    return next(name for name in names if is_portable(name) and name.casefold() not in others)
 
 
 def _heading(entry: HouseEntry, rooms: Mapping[str, Room], house: House) -> float:

@@ -24,6 +24,7 @@ from desk.limited_pool import LimitedPool, Death, Limits
 from desk.batch.engine import Asked, EngineLost
 from desk.batch.outcome import Outcome
 from desk.batch.parcel import Parcel, Reply, read_parcel, tool_digest
+from desk.batch.record import keep_done
 from desk.problem import file_error
 
 #: A scheduler that has not answered by then is taken not to be there, s.
@@ -37,11 +38,11 @@ _AHEAD = 3
 class Cluster:
     """The engine that hands jobs to a cluster."""
 
-    def __init__(self, asked: Asked, processes: int, address: str) -> None:
-        """Raises JobFileError if Dask is not installed here, the scheduler does not answer, or its workers are none or
-        of another version.
+    def __init__(self, asked: Asked, processes: int, address: str, kept: Path | None) -> None:
+        """kept: where what was planned is noted, here. Raises JobFileError if Dask is not installed here, the scheduler
+        does not answer, or its workers are none or of another version.
         """
-        self._asked = asked
+        self._asked, self._kept = asked, kept
         self._client = _connected(address)
         self._address = address
         self._numbers = itertools.count()
@@ -93,7 +94,8 @@ class Cluster:
         from distributed import KilledWorker
         try:
             result = sent.result(timeout=_CONNECT_S)
-            told.set_result(result if isinstance(result, Death) else Reply(outcome=result, digest=parcel.digest))
+            told.set_result(result if isinstance(result, Death) else Reply(
+                outcome=result, digest=parcel.digest, unkept=keep_done(self._kept, result, parcel.digest)))
         except KilledWorker:
             told.set_result(Death.ENDED)
         except Exception as error:

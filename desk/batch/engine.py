@@ -10,6 +10,7 @@ from typing import Protocol
 from desk.limited_pool import LimitedPool, Death, Limits
 from desk.batch.outcome import Outcome
 from desk.batch.parcel import Parcel, Reply, plan_parcel, read_parcel
+from desk.batch.record import keep_done
 
 #: Plans a job from its values alone; a function of a module, so that another process can find it.
 Planner = Callable[[Parcel, str], Outcome]
@@ -50,8 +51,9 @@ class Engine(Protocol):
 class Here:
     """This machine's processes."""
 
-    def __init__(self, asked: Asked, processes: int) -> None:
-        self._asked = asked
+    def __init__(self, asked: Asked, processes: int, kept: Path | None) -> None:
+        """kept: where each of them notes what it has planned."""
+        self._asked, self._kept = asked, kept
         self._processes = processes
         self._pool = LimitedPool(processes, asked.limits)
 
@@ -60,7 +62,7 @@ class Here:
         return 2 * self._processes
 
     def submit(self, place: Path, known: str) -> Future[Reply | Death]:
-        return self._pool.submit(_read_and_plan, place, known, self._asked)
+        return self._pool.submit(_read_and_plan, place, known, self._asked, self._kept)
 
     def revive(self) -> None:
         self._pool.renew()
@@ -69,9 +71,10 @@ class Here:
         self._pool.close()
 
 
-def _read_and_plan(place: Path, known: str, asked: Asked) -> Reply:
+def _read_and_plan(place: Path, known: str, asked: Asked, kept: Path | None) -> Reply:
     """The whole of one job, in a process of its own."""
     parcel = read_parcel(place, asked.folder, asked.effort, known)
     if isinstance(parcel, Reply):
         return parcel
-    return Reply(outcome=asked.planner(parcel, asked.effort), digest=parcel.digest)
+    outcome = asked.planner(parcel, asked.effort)
+    return Reply(outcome=outcome, digest=parcel.digest, unkept=keep_done(kept, outcome, parcel.digest))

@@ -84,19 +84,20 @@ def plan_many(asked: Asked, *, processes: int | None = None, scheduler: str = ""
     for a cluster that cannot be used, EngineLost if it is lost on the way.
     """
     places = find_jobs(asked.folder)
-    engine = _engine(asked, min(processes or os.cpu_count() or 1, len(places)), scheduler)
-    run = _Run(asked, places, record or Record(), engine)
+    record = record or Record()
+    engine = _engine(asked, min(processes or os.cpu_count() or 1, len(places)), scheduler, record.folder)
+    run = _Run(asked, places, record, engine)
     try:
         yield from run.events()
     finally:
-        run.end()
+        engine.close()
 
 
-def _engine(asked: Asked, processes: int, scheduler: str) -> Engine:
+def _engine(asked: Asked, processes: int, scheduler: str, kept: Path | None) -> Engine:
     if not scheduler:
-        return Here(asked, processes)
+        return Here(asked, processes, kept)
     from desk.batch.cluster import Cluster
-    return Cluster(asked, processes, scheduler)
+    return Cluster(asked, processes, scheduler, kept)
 
 
 class _Run:
@@ -126,13 +127,6 @@ class _Run:
             self._done += 1
             yield Ended(outcome=self._outcome(reply, name, tries), done=self._done, count=self._count)
 
-    def end(self) -> None:
-        """Keep what is done, give up the rest."""
-        try:
-            self._record.settle(now=True)
-        finally:
-            self._engine.close()
-
     def _begin(self, place: Path, tries: int) -> None:
         future = self._engine.submit(place, self._record.digest_of(name_of(place, self._asked.folder)))
         self._under_way[future] = (place, tries)
@@ -142,7 +136,6 @@ class _Run:
         """The next job that ends. Looks about while it waits: Windows hears Ctrl+C between two looks only."""
         since = time.monotonic()
         while True:
-            self._record.settle()
             try:
                 return self._ended.get(timeout=_LOOK_S)
             except queue.Empty:
@@ -155,7 +148,8 @@ class _Run:
             return Outcome(name=name, tries=tries, says=(_died(reply, self._asked.limits),))
         if reply.outcome is None:
             return self._record.outcome_of(name)
-        self._record.keep(reply.outcome, reply.digest)
+        self._record.add(reply.outcome, reply.digest)
+        self._record.note = self._record.note or reply.unkept
         return replace(reply.outcome, tries=tries)
 
 

@@ -41,11 +41,12 @@ class Parcel:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Reply:
     """What came of a job, and the digest it had ("" if it cannot be read). outcome: None where the digest is the one
-    that was known.
+    that was known. unkept: why the next run will not know of it, a sentence.
     """
 
     outcome: Outcome | None
     digest: str
+    unkept: str = ""
 
 
 def read_parcel(place: Path, folder: Path, effort: str, known: str = "") -> Parcel | Reply:

@@ -1,16 +1,17 @@
 """Which jobs of a folder have been planned, so that a run that was interrupted goes on where it stopped.
 
-Kept in this user's own state folder, not beside the jobs: a folder of jobs may come by mail, and figures that came with
-it would be believed without planning. Even so the file is read like one from elsewhere: strictly, and laid aside as a
-whole if anything in it is not as it was written. A job counts as planned while its digest (`desk.batch.parcel`) is the
-one it was planned with.
+A file a job, written whole by whoever has planned it and before anybody is told: a run that is stopped, or killed,
+between the two plans no job twice. Kept in this user's own state folder, not beside the jobs: a folder of jobs may come
+by mail, and figures that came with it would be believed without planning. Even so the files are read like ones from
+elsewhere: strictly, and all laid aside if anything in one is not as it was written. A job counts as planned while its
+digest (`desk.batch.parcel`) is the one it was planned with.
 """
 from __future__ import annotations
 
+import contextlib
 import dataclasses
 import hashlib
 import re
-import time
 from collections.abc import Iterable
 from dataclasses import dataclass, field, make_dataclass
 from pathlib import Path
@@ -24,24 +25,21 @@ from desk.jobfile.kinds import Entry, Length, Text, WholeFrom0, YesOrNo, words, 
 from desk.jobfile.reader import read_as, schema_of, unknown_keys
 from desk.jobfile.files import LARGEST_BYTES, parse_json
 from desk.batch.outcome import Outcome
-from desk.problem import JobFileError, Problem, printable
-from desk.jobfile.save import write_whole
+from desk.problem import JobFileError, Problem, file_error, printable
+from desk.jobfile.save import sweep, write_whole
 
 FORMAT, VERSION = "tapegroove-many-record", 1
-#: The file is written at most this often, s: whoever pulls the plug loses the jobs of that time at most.
-_PAUSE_S = 1.0
 _DIGEST = re.compile(r"[0-9a-f]{64}")
 
 
 @dataclass(slots=True, kw_only=True)
 class Record:
-    """The jobs planned so far, by name, each with the digest it had. path: where they are kept, None for nowhere."""
+    """The jobs planned so far, by name, each with the digest it had. folder: where they are kept, None for nowhere.
+    note: what is wrong with it, a sentence."""
 
-    path: Path | None = None
+    folder: Path | None = None
     done: dict[str, tuple[str, Outcome]] = field(default_factory=dict)
     note: str = ""
-    _unsaved: bool = False
-    _saved_s: float = 0.0
 
     def digest_of(self, name: str) -> str:
         """The digest a job was planned with; "" if it was not."""
@@ -51,64 +49,66 @@ class Record:
         """What came of a job that was planned."""
         return dataclasses.replace(self.done[name][1], earlier=True)
 
-    def keep(self, outcome: Outcome, digest: str) -> None:
-        """Note a job that has a plan; one that has none is tried again by the next run."""
+    def add(self, outcome: Outcome, digest: str) -> None:
+        """Know of a job that has been planned (`keep_done` notes it)."""
         if outcome.planned and digest:
             self.done[outcome.name] = (digest, outcome)
-            self._unsaved = True
-
-    def settle(self, *, now: bool = False) -> None:
-        """Write the file if there is news and the last time is a while ago (now: in any case). `note` says if the disk
-        refuses.
-        """
-        if self.path is None or not self._unsaved or not (now or time.monotonic() - self._saved_s > _PAUSE_S):
-            return
-        try:
-            write_whole(self.path, to_json(_tree(self.done)).encode("utf-8"))
-        except JobFileError as error:
-            self.path, self.note = None, gettext(
-                "{error} A run that is interrupted will begin anew.", error=error)
-        self._unsaved, self._saved_s = False, time.monotonic()
 
 
-def record_path(folder: Path) -> Path:
+def keep_done(folder: Path | None, outcome: Outcome, digest: str) -> str:
+    """Note a job that has a plan; one that has none is tried again by the next run. Returns why it could not be noted,
+    a sentence."""
+    if folder is None or not outcome.planned or not digest:
+        return ""
+    try:
+        write_whole(_file_of(folder, outcome.name), to_json(_tree(digest, outcome)).encode("utf-8"))
+    except JobFileError as error:
+        return gettext("{error} A run that is interrupted will begin anew.", error=error)
+    return ""
+
+
+def record_folder(folder: Path) -> Path:
     """Where the record of a folder of jobs is kept."""
     from platformdirs import user_state_path
-    here = hashlib.sha256(str(folder.resolve()).encode("utf-8", "surrogatepass")).hexdigest()[:32]
-    return user_state_path("tapegroove", appauthor=False) / "many" / f"{here}.json"
+    return user_state_path("tapegroove", appauthor=False) / "many" / _digest_of(str(folder.resolve()))
 
 
-def open_record(path: Path, names: Iterable[str], *, afresh: bool = False) -> Record:
-    """The record at a path, of the jobs named only; an empty one if there is none, if it cannot be used (`note` says
-    so), or afresh.
+def open_record(folder: Path, names: Iterable[str], *, afresh: bool = False) -> Record:
+    """The record in a folder, of the jobs named only; an empty one if there is none, if it cannot be used (`note` says
+    so), or afresh: then what was kept of them is gone.
     """
-    record = Record(path=path)
-    if afresh:
-        return record
-    try:
-        if path.stat().st_size > LARGEST_BYTES:
-            raise OSError(gettext("too large"))
-        data = path.read_bytes()
-    except FileNotFoundError:
-        return record
-    except OSError as error:
-        record.note = gettext(
-            "What was planned before cannot be read ({path}: {why}); every job is planned.", path=path,
-            why=error.strerror or error)
-        return record
-    try:
-        done = _read(data)
-    except JobFileError as error:
-        record.note = gettext(
-            "What was planned before cannot be used ({path}: {error}) Every job is planned.", path=path, error=error)
-        return record
-    record.done = {name: done[name] for name in names if name in done}
+    record = Record(folder=folder)
+    sweep(folder)
+    for name in names:
+        path = _file_of(folder, name)
+        try:
+            if afresh:
+                path.unlink(missing_ok=True)
+            elif (found := _read(path)) is not None:
+                record.done[name] = _of(found, name)
+        except OSError as error:
+            return Record(folder=folder, note=gettext(
+                "What was planned before cannot be read ({path}: {why}); every job is planned.", path=path,
+                why=error.strerror or error))
+        except JobFileError as error:
+            with contextlib.suppress(OSError):
+                path.unlink()
+            return Record(folder=folder, note=gettext(
+                "What was planned before cannot be used ({path}: {error}) Every job is planned.", path=path,
+                error=error))
     return record
 
 
-def _tree(done: dict[str, tuple[str, Outcome]]) -> dict[str, Any]:
-    return {"format": FORMAT, "version": VERSION,
-            "jobs": [{"digest": digest} | dataclasses.asdict(outcome) for digest, outcome in done.values()]}
+def _file_of(folder: Path, name: str) -> Path:
+    return folder / f"{_digest_of(name)}.json"
+
+
+def _digest_of(text: str) -> str:
+    return hashlib.sha256(text.encode("utf-8", "surrogatepass")).hexdigest()[:32]
+
+
+def _tree(digest: str, outcome: Outcome) -> dict[str, Any]:
+    return {"format": FORMAT, "version": VERSION, "job": {"digest": digest} | dataclasses.asdict(outcome)}
 
 
 def _line(text: str) -> str:
@@ -150,11 +150,18 @@ class _Written(Entry):
 
     format: Literal["tapegroove-many-record"]
     version: Annotated[Literal[1], words(marked("the version this program writes"))]
-    jobs: tuple[_Job, ...]  # type: ignore[valid-type]
+    job: _Job  # type: ignore[valid-type]
 
 
-def _read(data: bytes) -> dict[str, tuple[str, Outcome]]:
-    """Raises JobFileError unless everything in it is as `_tree` writes it."""
+def _read(path: Path) -> Any:
+    """The job in a file, None if there is no file. Raises OSError, or JobFileError unless everything in it is as
+    `_tree` writes it."""
+    try:
+        if path.stat().st_size > LARGEST_BYTES:
+            raise OSError(gettext("too large"))
+        data = path.read_bytes()
+    except FileNotFoundError:
+        return None
     name = gettext("the record")
     tree = parse_json(data, name=name)
     found, problems = read_as(_Written, tree, name=name)
@@ -163,5 +170,14 @@ def _read(data: bytes) -> dict[str, tuple[str, Outcome]]:
                       for place, key, _ in unknown_keys(schema_of(_Written), tree))
     if found is None or problems:
         raise JobFileError(problems)
-    jobs = [vars(job).copy() for job in found.jobs]
-    return {figures["name"]: (figures.pop("digest"), Outcome(**figures)) for figures in jobs}
+    return found.job
+
+
+def _of(job: Any, name: str) -> tuple[str, Outcome]:
+    """The digest and the outcome of a job as it was written. Raises JobFileError for another job's."""
+    figures = vars(job).copy()
+    digest = figures.pop("digest")
+    if figures["name"] != name:
+        raise file_error("wrong-field", gettext("{place} holds the unknown {key}.", place=gettext("the record"),
+                                                key=figures["name"]))
+    return digest, Outcome(**figures)

@@ -18,7 +18,8 @@ from desk.problem import Problem
 from desk.readings import mentions_of
 from layout.errors import LayoutError
 from layout.validation import (
-    LONGEST_BOARD_MM, NARROWEST_BOARD_MM, SHORTEST_BOARD_MM, THICKEST_MM, THINNEST_MM, WIDEST_BOARD_MM, check_wishes)
+    LONGEST_BOARD_MM, NARROWEST_BOARD_MM, SHORTEST_BOARD_MM, THICKEST_MM, THINNEST_MM, WIDEST_BOARD_MM,
+    WIDEST_CASING_MM, check_wishes)
 from printpack.errors import PrintError
 
 WIDEST_PIPE_MM = 500.0
@@ -134,12 +135,18 @@ def _pipes(job: Job) -> Iterator[Problem]:
 
 
 def _doors(job: Job) -> Iterator[Problem]:
-    """Doors in walls that are none, two of one name, two in one place."""
+    """Doors in walls that are none, two of one name, two in one place; casings traced larger than any."""
     for name, times in Counter(door.name for door in job.doors).items():
         if times > 1:
             yield _stop("double-name", "doors", gettext(
                 "{times} doors are called {name}; give each a name of its own.", times=times, name=name))
     yield from no_walls(job, [(door.wall, door.where) for door in job.doors], stage="plan")
+    for door in job.doors:
+        reach = [max(map(abs, sizes)) for _, ring in door.legs for sizes in zip(*ring)]
+        if max(reach, default=0.0) > WIDEST_CASING_MM:
+            yield _stop("absurd-casing", f"{door.where}.casing.legs", gettext(
+                "The casing of door {name} is said to be {width:g} by {thickness:g} mm; type its width along the wall "
+                "and its thickness in millimetres.", name=door.name, width=max(reach[::2]), thickness=max(reach[1::2])))
     for one, other in combinations(job.doors, 2):
         shared = _shared_mm(job, one, other)
         if shared > ROUNDED_MM:

@@ -13,7 +13,7 @@ from desk.batch.engine import Asked, EngineLost
 from desk.batch.many import Ended, find_jobs, plan_many
 from desk.batch.outcome import Outcome, many_csv
 from desk.batch.parcel import name_of
-from desk.batch.record import open_record, record_path
+from desk.batch.record import open_record, record_folder
 from desk.jobfile.save import write_whole
 from desk.text.say_many import say_stopped, say_progress
 
@@ -37,7 +37,7 @@ def run_many(asked: Asked, *, processes: int | None, scheduler: str, afresh: boo
     if memory_matters and not MEMORY_IS_LIMITED and not scheduler:
         tell(gettext("This system cannot limit the memory of a process; --memory has no effect here."))
     places = find_jobs(asked.folder)
-    record = open_record(record_path(asked.folder), [name_of(place, asked.folder) for place in places], afresh=afresh)
+    record = open_record(record_folder(asked.folder), [name_of(place, asked.folder) for place in places], afresh=afresh)
     if record.note:
         tell(record.note)
         record.note = ""

@@ -6,15 +6,22 @@ said (... for what is always told).
 """
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, replace
 from typing import Annotated, Any, ClassVar, Literal
 
-from pydantic import Discriminator, Tag
+from pydantic import Discriminator, Strict, Tag
+from pydantic_core import core_schema
 
-from capture.language.messages import marked
+from capture.language.messages import Message, lazy_gettext, marked
 from desk.jobfile.kinds import (
-    Entry, Length, LengthFrom1, Name, Number, OrAuto, Pair, Place, Placed, PrintedText, Ring, Side, Stored, Whole,
-    described, like, words)
+    Entry, Length, LengthFrom1, Name, Number, OrAuto, Pair, Place, Placed, Ring, Side, Stored, Whole, described, like,
+    unfit, words, wrong)
+from layout.room import LONGEST_FLOOR, LONGEST_LABEL, PIECE_ID
+from layout.validation import MOST_OWNED
+
+#: More pieces at hand than this are no list of anybody's: the job is not read.
+MOST_LISTED = 10_000
 
 _LegRing = Annotated[Ring, words(marked("a list of three or more [away from the opening, into the room] places in mm"),
                                  min_length=3)]
@@ -173,12 +180,42 @@ class BeadingEntry(Entry):
     width_mm: Annotated[LengthFrom1 | None, like(18)] = None
 
 
+@dataclass(frozen=True, slots=True)
+class _OneLine:
+    """Text of one line that fits a pattern, in the words of what it must be."""
+
+    wanted: str
+    pattern: str
+    longest: int
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: Any) -> Any:
+        return core_schema.no_info_after_validator_function(self._fitting, handler(source))
+
+    def __get_pydantic_json_schema__(self, schema: Any, handler: Any) -> dict[str, Any]:
+        return {**handler(schema), "description": self.wanted, "maxLength": self.longest,
+                "pattern": f"^{self.pattern}$"}
+
+    def _fitting(self, text: str) -> str:
+        if len(text) > self.longest or not text.isprintable() or not re.fullmatch(self.pattern, text):
+            raise wrong(Message(self.wanted))
+        return text
+
+
+_NO_BLANKS_ROUND = r"\S([^\x00-\x1f\x7f]*\S)?"
+_Floor = Annotated[str, Strict(), _OneLine(marked("the name of the floor it comes from"), _NO_BLANKS_ROUND,
+                                           LONGEST_FLOOR)]
+_LeavesIt = Annotated[str, Strict(), _OneLine(marked('the piece whose sawing leaves it there, such as "4.2"'),
+                                              f"({PIECE_ID.pattern})?", LONGEST_LABEL)]
+_WoodLabel = Annotated[str, Strict(), _OneLine(marked("the label of the offcut"), f"({_NO_BLANKS_ROUND})?",
+                                               LONGEST_LABEL)]
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ElsewhereEntry(Entry):
     """A piece of another floor of the flat; piece "": one that was at hand there."""
 
-    floor: Annotated[PrintedText, words(marked("the name of the floor it comes from"))]
-    piece: Annotated[PrintedText, words(marked('the piece whose sawing leaves it there, such as "4.2"'))] = ""
+    floor: _Floor
+    piece: _LeavesIt = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -191,12 +228,18 @@ class OwnPieceEntry(Entry):
         side for side in ("left", "right") if side in sides)), words(marked(
             'a list of the factory ends it has, such as ["left"]'))]
     count: Annotated[Whole, words(marked("how many there are, such as 2"))] = 1
-    label: PrintedText = ""
+    label: _WoodLabel = ""
     came_from: Annotated[ElsewhereEntry | None, words(
         marked('the floor and piece it comes from, such as {"floor": "kitchen", "piece": "4.2"}'), alias="from")] = None
 
 
 def _one_by_one(stock: tuple[OwnPieceEntry, ...]) -> tuple[OwnPieceEntry, ...]:
+    """A few keystrokes tell of millions of pieces, which are not made one by one before somebody counts them."""
+    count = sum(piece.count for piece in stock)
+    if count > MOST_LISTED:
+        raise unfit("wrong-field", lazy_gettext(
+            "{count} pieces at hand are listed, but at most {most} are worth it; leave out the shortest.",
+            count=count, most=MOST_OWNED))
     return tuple(replace(piece, count=1) for piece in stock for _ in range(piece.count))
 
 

@@ -18,12 +18,13 @@ from layout.validation import (LAYS, LONGEST_BAR_MM, LONGEST_BOARD_MM, LONGEST_F
                                THICKEST_MM, WIDEST_BEADING_MM, WIDEST_BOARD_MM, WIDEST_GAP_MM, WIDEST_KERF_MM)
 from layout.plan import UNPARTED_MM, Cut, Piece, Plan, Ring
 from layout.planfile.reader import damaged, shown
+from layout.room import LONGEST_FLOOR, LONGEST_LABEL, PIECE_ID, Elsewhere
 from layout.rules import GIVES
 
 #: No number of a plan is larger: 10 km.
 LARGEST = 1e7
 #: A sentence, a name or a place of a plan is no longer.
-LONGEST_TEXT, LONGEST_LABEL = 2000, 40
+LONGEST_TEXT = 2000
 MOST_PIECES, MOST_ROWS, MOST_CORNERS, MOST_IN_A_BOARD = 60_000, 5_000, 5_000, 60
 #: How far u may be from one long and v from a quarter turn of it; a plan written with six decimals still passes.
 TURNED = 1e-6
@@ -105,6 +106,11 @@ def _labels(plan: Plan) -> Iterator[_Check]:
     named += [(f"doorways[{k}].door", way.door) for k, way in enumerate(plan.doorways)]
     for where, label in named:
         yield where, label, 0 < len(label) <= LONGEST_LABEL, f"a name of 1 to {LONGEST_LABEL} letters"
+    places = [(f"offcuts[{k}].goes_to", offcut.goes_to) for k, offcut in enumerate(plan.offcuts)]
+    places += [(f"owned[{k}].came_from", piece.came_from) for k, piece in enumerate(plan.owned)]
+    for where, place in places:
+        if place is not None:
+            yield from _elsewhere(where, place, at_hand=where.startswith("owned"))
     for k, piece in enumerate(plan.owned):
         yield f"owned[{k}].length", piece.length_mm, 0.0 < piece.length_mm <= plan.board.length_mm, ("no longer than a "
                                                                                                      "board")
@@ -112,6 +118,13 @@ def _labels(plan: Plan) -> Iterator[_Check]:
         yield f"owned[{k}].from", begins, 0.0 <= begins <= plan.board.length_mm - piece.length_mm + 1e-6, (
             "where it lay in its board")
         yield f"owned[{k}].keeps", piece.keeps, set(piece.keeps) <= set(SIDES), f"any of {', '.join(SIDES)}"
+
+
+def _elsewhere(where: str, place: Elsewhere, *, at_hand: bool) -> Iterator[_Check]:
+    yield f"{where}.floor", place.floor, 0 < len(place.floor.strip()) <= LONGEST_FLOOR, (
+        f"a name of 1 to {LONGEST_FLOOR} letters")
+    yield f"{where}.piece", place.piece, bool(PIECE_ID.fullmatch(place.piece)) or (at_hand and not place.piece), (
+        'a piece, such as "4.2"')
 
 
 def _rows(plan: Plan) -> Iterator[_Check]:

@@ -10,7 +10,6 @@ from dataclasses import dataclass, replace
 import numpy as np
 from shapely.geometry import Polygon
 
-from layout.region.rows import RunShape
 from layout.replan.calm.ends_in_force import ended_as_before
 from layout.replan.calm.kept_pieces import kept_as_before
 from layout.planning.assemble import Laying

@@ -14,6 +14,7 @@ from desk.actions.day import tell
 from desk.actions.kept_plan import with_plan
 from desk.actions.pipeline import plan_job, plan_text, survey_job
 from desk.commands.day_parser import read_words
+from desk.jobfile.digests import with_digests
 from desk.jobfile.files import parse_job
 
 JOBS = Path(__file__).parents[1] / "data" / "jobs" / "v1"
@@ -35,7 +36,35 @@ def small_job() -> dict[str, Any]:
                               "holes": [[[900, 700], [1200, 700], [1200, 1000], [900, 1000]]]},
                     "pipes": [{"name": "P1", "diameter": 15, "at": [2300, 60]}],
                     "doors": [{"name": "D1", "wall": ["A", "B"], "from": 300, "width": 762, "reveal": 110}],
+                    "language": "en-GB",
                     "flooring": _BOARDS | {"stock": [{"length": 640, "keeps": ["left"]}]}}
+
+
+def floor_of_a_flat() -> dict[str, Any]:
+    """A floor that takes an offcut of another floor of its flat."""
+    tree = small_job()
+    return tree | {"house": ["hall"], "flooring": tree["flooring"] | {"stock": [
+        {"length": 640, "keeps": ["left"]}, {"length": 902.5, "keeps": ["right"], "label": "hall 3.1",
+                                             "from": {"floor": "kitchen", "piece": "4.2"}}]}}
+
+
+def kept_in_a_flat() -> dict[str, Any]:
+    """The same with its plan kept, as `house --keep` writes it; its spare goes to a floor after it."""
+    job = parse_job(floor_of_a_flat())
+    survey = survey_job(job, {})
+    told = {"name": "hall", "alone": 12, "floors": ["bath", "hall", "kitchen"], "bound": 20}
+    tree: dict[str, Any] = json.loads(
+        with_plan(job, survey, plan_job(job, survey, effort="preview"), on=DAY, flat=told).text)
+    if not any("came_from" in piece for piece in tree["plan"]["owned"]):
+        raise SystemExit("no piece of another floor is in the plan: what is told of one is no longer walked")
+    return with_spare(tree, goes_to={"floor": "bath", "piece": "2.1"})
+
+
+def with_spare(tree: dict[str, Any], **told: Any) -> dict[str, Any]:
+    """A job with a kept plan in which more is told of an offcut that nothing is made of."""
+    tree = copy.deepcopy(tree)
+    next(offcut for offcut in tree["plan"]["offcuts"] if not offcut["used_by"]).update(told)
+    return tree | {"plan": with_digests(tree["plan"])}
 
 
 def slanted_job() -> dict[str, Any]:
@@ -94,21 +123,32 @@ def day_job() -> dict[str, Any]:
 
 
 def house() -> dict[str, Any]:
-    """A house of two rooms."""
-    return {"format": "tapegroove-house", "version": 1, "title": "House (invented)", "rooms": ["kitchen", "hall"],
-            "doorways": [{"rooms": ["kitchen", "hall"], "doors": ["D1", "D2"], "laid": "through", "thickness": 120}],
-            "direction": "auto"}
+    """A house of three rooms with every key a house file has."""
+    return {"format": "tapegroove-house", "version": 1, "title": "House (invented)",
+            "rooms": ["kitchen", "hall", "bath"],
+            "doorways": [{"rooms": ["kitchen", "hall"], "doors": ["D1", "D2"], "laid": "through", "thickness": 120},
+                         {"rooms": ["hall", "bath"], "doors": ["D1", "D2"], "laid": "auto"}],
+            "direction": "auto", "flooring": _BOARDS, "entrance": "hall", "order": ["kitchen", "bath", "hall"]}
+
+
+def house_along() -> dict[str, Any]:
+    """The same with rows along a wall, and doorways as the rule has them."""
+    tree = house()
+    return {key: value for key, value in tree.items() if key != "order"} | {
+        "direction": {"room": "kitchen", "wall": ["A", "B"]},
+        "doorways": [one | {"laid": "auto"} for one in tree["doorways"]]}
 
 
 def house_rooms() -> dict[str, dict[str, Any]]:
     """The jobs of its rooms, by folder."""
-    return {"kitchen": _room("D1", ["A", "B"]), "hall": _room("D2", ["C", "D"])}
+    return {"kitchen": _room(("D1", ["A", "B"])), "hall": _room(("D2", ["C", "D"]), ("D1", ["A", "B"])),
+            "bath": _room(("D2", ["C", "D"]))}
 
 
-def _room(door: str, wall: list[str]) -> dict[str, Any]:
+def _room(*doors: tuple[str, list[str]]) -> dict[str, Any]:
     tree = small_job()
     return {key: tree[key] for key in (*_HEAD, "floor", "flooring")} | {
-        "doors": [{"name": door, "wall": wall, "from": 300, "width": 762, "reveal": 60}]}
+        "doors": [{"name": door, "wall": wall, "from": 300, "width": 762, "reveal": 60} for door, wall in doors]}
 
 
 def without_digests(tree: dict[str, Any]) -> dict[str, Any]:

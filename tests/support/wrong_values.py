@@ -10,8 +10,8 @@ from typing import Any
 
 from desk.jobfile.digests import with_digests
 
-#: Twelve wrong values for any place.
-WRONG: tuple[Any, ...] = (None, [], {}, "", -1, 0, 1e30, 0.5, "nan", "x" * 5000, "../../../victim/keep",
+#: Wrong values for any place; 9,999,999 is a number the reader of a job lets pass anywhere.
+WRONG: tuple[Any, ...] = (None, [], {}, "", -1, 0, 1e30, 9_999_999, 0.5, "nan", "x" * 5000, "../../../victim/keep",
                           "a\u0000\u001b[2J")
 GONE = object()
 

@@ -89,10 +89,12 @@ class FlatKeeper:
                 yield self.folder / name
 
     def rooms_and_floors(self) -> tuple[str, ...]:
-        """All that may be opened: the rooms, and the floors made of them as "floors/NAME"."""
+        """All that may be opened, and so written to: the rooms, and the floors made of them as "floors/NAME", but for
+        what lies elsewhere and is linked here."""
         place = self.folder / FLOORS_DIR
         floors = () if place.is_symlink() else rooms_in(place)
-        return (*self.load()[0]["rooms"], *(f"{FLOORS_DIR}/{name}" for name in floors))
+        rooms = (name for name in self.load()[0]["rooms"] if not (self.folder / name).is_symlink())
+        return (*rooms, *(f"{FLOORS_DIR}/{name}" for name in floors))
 
     def sweep(self) -> None:
         """Take away what writes that were cut off left."""

@@ -58,6 +58,9 @@ class Rooms:
         if name not in self._keeper.rooms_and_floors():
             raise file_error("unknown-room", gettext(
                 "There is no room {name} in this flat; go back to all rooms.", name=name[:80]), where=name[:80])
+        return self._desk(name)
+
+    def _desk(self, name: str) -> RoomDesk:
         with self._lock:
             if name not in self._open:
                 self._open[name] = RoomDesk(name, self._keeper, self._guard, self.shared)
@@ -66,7 +69,7 @@ class Rooms:
     def survey(self, place: Path, job: Job) -> Survey:
         """The survey of a room's job, by its folder; worked out once for each state of it. Raises as `solve_job`
         does."""
-        return self.desk(place.name).session.survey_of(job)
+        return self._desk(place.name).session.survey_of(job)
 
     def close(self) -> None:
         """Drop all work of all rooms."""

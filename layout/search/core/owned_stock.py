@@ -8,7 +8,9 @@ number to buy.
 """
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass
+from itertools import count
 from math import floor
 
 from layout.search.core.model import Span, Task
@@ -57,13 +59,16 @@ def with_owned(task: Task, stock: tuple[OwnPiece, ...]) -> Task:
 
 
 def label_stock(stock: tuple[OwnPiece, ...], runs: int) -> tuple[Labelled, ...]:
-    """Labels S1, S2, ... in the reader's order, but for pieces that bear one; `runs`: how many runs of this floor
-    the task has before the earlier ones."""
+    """Labels S1, S2, ... in the reader's order, but for pieces that bear one which nothing else bears: pieces at hand
+    on two floors of a flat may. `runs`: how many runs of this floor the task has before the earlier ones."""
     labelled, at = [], runs
-    for number, piece in enumerate(stock, start=1):
+    borne = Counter(piece.label for piece in stock)
+    free = (name for name in map("S{}".format, count(1)) if name not in borne)
+    for piece, name in zip(stock, free):
         whole = is_whole(piece)
-        labelled.append(Labelled(label=piece.label or f"S{number}", length_mm=piece.length_mm, keeps=piece.keeps,
-                                 run=-1 if whole else at, came_from=piece.came_from))
+        label = piece.label if piece.label and borne[piece.label] == 1 else name
+        labelled.append(Labelled(label=label, length_mm=piece.length_mm, keeps=piece.keeps, run=-1 if whole else at,
+                                 came_from=piece.came_from))
         at += not whole
     return tuple(labelled)
 

@@ -100,6 +100,8 @@ def test_more_than_can_be_surveyed_or_planned_at_once_is_refused_with_the_limit(
 
 
 def test_floors_of_a_house_have_folders_of_their_own():
+    assert _folder_of(("booklet.pdf",), set()) == "floor 1", "that is the booklet's own name beside it"
+    assert _folder_of(("x" * 90, "y" * 90), {"floor 2"}) == "floor 3", "a room may be called floor 2"
     assert _folder_of(("kitchen", "hall"), set()) == "kitchen+hall"
     assert _folder_of(("kitchen", "hall"), {"Kitchen+Hall"}) == "floor 2" and _folder_of(("x" * 90, "y" * 90),
                                                                                          set()) == "floor 1"

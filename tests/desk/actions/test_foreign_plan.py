@@ -19,6 +19,7 @@ from desk.jobfile.files import parse_job
 from desk.actions.kept_plan import kept_plan, with_plan
 from desk.actions.pipeline import plan_job, plan_text, planned_job, survey_job
 from layout.errors import LayoutError
+from tests.support.foreign_trees import kept_in_a_flat
 
 DAY = datetime.date(2026, 3, 5)
 
@@ -110,6 +111,31 @@ def test_digests_that_are_none_do_not_make_a_plan_one_of_another_program(kept_tr
     with pytest.raises(LayoutError, match=r"plan\.(digests|kept)") as refusal:
         kept_plan(parse_job(tree))
     assert refusal.value.slug == "damaged-plan"
+
+
+@pytest.fixture(scope="module")
+def of_a_flat():
+    """A floor of a flat with its plan kept, which takes an offcut of another floor and leaves one for a third."""
+    return kept_in_a_flat()
+
+
+@pytest.mark.parametrize(("change", "says"), [
+    (lambda p: p["owned"][1].update(came_from={"floor": "kitchen", "piece": "5.1"}), "plan.owned is "),
+    (lambda p: p["owned"][1].update(came_from={"floor": "attic", "piece": "4.2"}), "plan.owned is "),
+    (lambda p: p["owned"][1].pop("came_from"), "plan.owned is "),
+    (lambda p: p["owned"][1]["came_from"].update(piece="nan"), "plan.owned[1].came_from.piece is "),
+    (lambda p: _goes_to(p).update(piece=""), "goes_to.piece is "),
+    (lambda p: _goes_to(p).update(piece="../../x"), "goes_to.piece is "),
+    (lambda p: _goes_to(p).update(floor="y" * 121), "goes_to.floor is ")])
+def test_what_is_told_of_other_floors_is_as_the_job_has_it_or_names_a_piece(of_a_flat, change, says):
+    job = parse_job(changed(of_a_flat, change, forged=True))
+    with pytest.raises(LayoutError) as refused:
+        planned_job(job, {})
+    assert refused.value.slug == "damaged-plan" and says in str(refused.value)
+
+
+def _goes_to(plan):
+    return next(offcut["goes_to"] for offcut in plan["offcuts"] if "goes_to" in offcut)
 
 
 @pytest.mark.parametrize("value", [0.5, None, [], {}, "nowhere"])

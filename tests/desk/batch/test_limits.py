@@ -23,7 +23,7 @@ from desk.batch.many import Ended, TriedAgain, plan_many
 from desk.batch.outcome import Outcome
 from desk.batch.parcel import PACKAGES, Parcel, Reply, code_digest, read_parcel
 from desk.problem import JobFileError
-from desk.batch.record import Record, open_record, record_path
+from desk.batch.record import Record, open_record, record_folder
 from tests.support.bad_jobs import begun, pretend, write_job
 
 pytestmark = pytest.mark.usefixtures("own_record")
@@ -145,7 +145,7 @@ def test_processes_end_with_a_command_that_is_killed(folder):
 
 def keep(folder: Path) -> Record:
     """The record as the command keeps it."""
-    return open_record(record_path(folder), [path.name for path in folder.iterdir()])
+    return open_record(record_folder(folder), [path.name for path in folder.iterdir()])
 
 
 def test_what_is_unchanged_is_not_planned_again_and_what_changed_is(folder):
@@ -156,7 +156,8 @@ def test_what_is_unchanged_is_not_planned_again_and_what_changed_is(folder):
     assert {name: outcome.earlier for name, outcome in ended.items()} == {"attic": True, "bath": False, "cellar": True}
     assert ended["bath"].title == "larger bath"
     assert [len(begun(folder / name)) for name in ("attic", "bath", "cellar")] == [1, 2, 1]
-    afresh = open_record(record_path(folder), [], afresh=True)
+    afresh = open_record(record_folder(folder), ["attic", "bath", "cellar"], afresh=True)
+    assert not keep(folder).done
     assert not any(outcome.earlier for outcome in run(folder, afresh)[0].values())
 
 
@@ -200,18 +201,18 @@ WRONG = [None, "", "x\x1b[2J", -1, 0.5, 1e9, True, [], {}, ["x"], [1], "=2+5"]
 
 def test_a_record_that_is_not_as_it_was_written_is_laid_aside(folder):
     run(folder, keep(folder))
-    path = record_path(folder)
+    place = record_folder(folder)
+    assert len(keep(folder).done) == 3 == len(list(place.iterdir()))
+    assert open_record(place, ["attic"]).done.keys() == {"attic"}
+    path = next(path for path in place.iterdir() if json.loads(path.read_bytes())["job"]["name"] == "attic")
     good = path.read_bytes()
-    tree = json.loads(good)
-    assert len(open_record(path, ["attic", "bath", "cellar"]).done) == 3
-    assert open_record(path, ["attic"]).done.keys() == {"attic"}
     taken = 0
-    for key, value in tree["jobs"][0].items():
+    for key, value in json.loads(good)["job"].items():
         for wrong in WRONG:
             bent = json.loads(good)
-            bent["jobs"][0][key] = wrong
+            bent["job"][key] = wrong
             path.write_text(json.dumps(bent))
-            record = open_record(path, [job["name"] for job in bent["jobs"] if isinstance(job["name"], str)])
+            record = open_record(place, ["attic"])
             if record.done:
                 # Whatever is taken is of the kind that stood there, and fit to be shown.
                 taken += 1
@@ -221,17 +222,34 @@ def test_a_record_that_is_not_as_it_was_written_is_laid_aside(folder):
                 assert record.note.startswith("What was planned before cannot be used") and record.note.isprintable()
     assert 0 < taken < 40
     for bad in (good[:-9], b"", b"[]", b'{"format": "tapegroove-many-record", "version": 2}', b"\xff\xfe",
-                good.replace(b'"rows"', b'"row"'), good.replace(b'"jobs"', b'"more": 1, "jobs"'), b"[" * 100_000):
+                good.replace(b'"rows"', b'"row"'), good.replace(b'"job"', b'"more": 1, "job"'), b"[" * 100_000,
+                good.replace(b'"attic"', b'"bath"')):
         path.write_bytes(bad)
-        record = open_record(path, ["attic"])
-        assert not record.done and record.note.count("\n") == 0 and "Every job is planned." in record.note
-    ended, _ = run(folder, open_record(path, ["attic"]))
+        record = keep(folder)
+        assert not record.done and record.note.count("\n") == 0 and "every job is planned." in record.note.lower()
+        assert not path.exists(), "it is told of once"
+    path.write_bytes(b"[]")
+    ended, _ = run(folder, keep(folder))
     assert all(outcome.planned for outcome in ended.values()) and len(keep(folder).done) == 3
+
+
+def test_a_job_that_is_done_and_not_told_of_yet_when_the_stop_comes_is_not_planned_again(folder):
+    """Whoever plans a job notes it, before anybody hears of it."""
+    asked = Asked(folder=folder, effort="preview", limits=LIMITS, planner=pretend)
+    record = keep(folder)
+    events = plan_many(asked, processes=2, record=record)
+    assert isinstance(next(events), Ended)  # the other two are under way
+    while len(keep(folder).done) < 3:
+        time.sleep(0.02)
+    events.close()  # as Ctrl+C does
+    ended, _ = run(folder, keep(folder))
+    assert [outcome.earlier for outcome in ended.values()] == [True] * 3 and len(record.done) == 1
+    assert [len(begun(folder / name)) for name in ("attic", "bath", "cellar")] == [1, 1, 1]
 
 
 def test_a_record_that_cannot_be_written_stops_no_run(folder, tmp_path):
     (tmp_path / "file").write_text("in the way")
-    record = Record(path=tmp_path / "file" / "many" / "record.json")
+    record = Record(folder=tmp_path / "file" / "many")
     ended, _ = run(folder, record)
     assert all(outcome.planned for outcome in ended.values()) and "begin anew" in record.note
 

@@ -71,6 +71,8 @@ def test_a_sound_job_has_nothing_wrong(name, request):
                           ("pipes/+", {"name": "P2", "diameter": 15}, "no-pipe-place", "pipes[1]"),
                           ("pipes/+", {"name": "P1", "diameter": 15}, "double-name", "pipes"),
                           ("pipes/0/diameter", 1500, "absurd-pipe", "pipes[0].diameter"),
+                          ("doors/0/casing", {"width": 57, "thickness": 15, "legs": {
+                              "left": [[57, 0], [9_999_999, 15], [0, 0]]}}, "absurd-casing", "doors[0].casing.legs"),
                           ("doors/0/wall", ["A", "C"], "unknown-wall", "doors[0]"),])
 def test_what_stops_a_job(box, path, value, slug, where):
     found = problems_of(with_(box, path, value))

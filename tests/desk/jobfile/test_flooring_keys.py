@@ -11,6 +11,7 @@ from desk.convert import to_board, to_wishes
 from desk.jobfile.files import parse_job
 from desk.actions.pipeline import plan_job, survey_job
 from desk.problem import JobFileError
+from layout.errors import LayoutError
 from layout.planfile.codec import from_answer, to_answer
 from layout.room import Beading, Climate, OwnPiece
 
@@ -99,3 +100,44 @@ def test_a_plan_from_before_these_keys_is_still_read(closet):
     del answer["beading"]["bars"]
     old = from_answer(answer)
     assert old.pieces == plan.pieces and (old.owned, old.profiles, old.bars) == ((), (), None)
+
+
+def test_millions_of_pieces_at_hand_are_refused_before_they_are_made_one_by_one(closet):
+    """10,000,000 is the largest count that passes as a number: made one by one it took a gigabyte."""
+    with pytest.raises(JobFileError, match="9999999 pieces at hand are listed, but at most 200") as refused:
+        parse_job(with_keys(closet, stock=[{"length": 640, "keeps": ["left"], "count": 9_999_999}]))
+    assert [problem.where for problem in refused.value.problems] == ["flooring.stock"]
+    read = parse_job(with_keys(closet, stock=[{"length": 640, "keeps": ["left"], "count": 201}]))
+    with pytest.raises(LayoutError, match="201 pieces at hand are listed"):
+        plan_job(read, survey_job(read, {}), effort="preview")
+
+
+@pytest.mark.parametrize(("told", "where"), [
+    ({"label": "x" * 131}, "label"), ({"label": "a\x00\x1b[2J"}, "label"), ({"label": " "}, "label"),
+    ({"from": {"floor": "", "piece": "4.2"}}, "from.floor"), ({"from": {"floor": "y" * 121}}, "from.floor"),
+    ({"from": {"floor": "hall\n", "piece": "4.2"}}, "from.floor"),
+    ({"from": {"floor": "hall", "piece": "nan"}}, "from.piece"),
+    ({"from": {"floor": "hall", "piece": "../../x"}}, "from.piece")])
+def test_what_is_pencilled_on_a_piece_is_short_and_its_maker_is_a_piece(closet, told, where):
+    with pytest.raises(JobFileError) as refused:
+        parse_job(with_keys(closet, stock=[{"length": 640, "keeps": ["left"]} | told]))
+    assert [problem.where for problem in refused.value.problems] == [f"flooring.stock[0].{where}"]
+
+
+@pytest.mark.parametrize("stock", [
+    [{"length": 640, "keeps": ["left"], "label": "a", "count": 2}],
+    [{"length": 640, "keeps": ["left"], "label": "a"}, {"length": 500, "keeps": ["right"], "label": "a"}],
+    [{"length": 640, "keeps": ["left"], "label": "1.1"}], [{"length": 640, "keeps": ["left"], "label": "12L"}]])
+def test_two_pieces_of_one_label_or_one_the_plan_gives_are_refused_before_planning(closet, stock):
+    """It said that the plan had a fault and that this was our mistake."""
+    job = parse_job(with_keys(closet, stock=stock))
+    (told,) = [problem for problem in find_problems(job, {}) if problem.severity == "stop"]
+    assert told.slug == "bad-stock" and stock[0]["label"] in told.says and "give it another" in told.says
+
+
+def test_a_piece_that_bears_the_label_others_are_given_keeps_it(closet):
+    stock = [{"length": 700, "keeps": ["left"], "label": "S2"}, {"length": 640, "keeps": ["left"]},
+             {"length": 620, "keeps": ["right"]}]
+    read = parse_job(with_keys(closet, stock=stock))
+    plan = plan_job(read, survey_job(read, {}), effort="preview")
+    assert [piece.label for piece in plan.owned] == ["S2", "S3", "S4"]

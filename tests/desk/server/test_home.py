@@ -356,3 +356,16 @@ def test_a_house_file_that_cannot_be_read_is_told_where_the_desk_is_opened(house
     (house / "house.json").write_text('{"rooms": ["../other"]}')
     with pytest.raises(JobFileError, match="folder beside"):
         open_any(house, 0)
+
+
+def test_a_room_that_lies_elsewhere_and_is_linked_here_is_told_of_and_not_opened(client, house, tmp_path):
+    """Its page would write outside the flat's folder."""
+    (house / "bath").rename(tmp_path / "elsewhere")
+    (house / "bath").symlink_to(tmp_path / "elsewhere")
+    before = (tmp_path / "elsewhere" / "job.json").read_bytes()
+    refused = client.of("bath", "GET", "/api/job")
+    assert refused.status == 404 and "no room" in says(refused)
+    assert client.of("hall", "GET", "/api/job").status == 200
+    assert client.work("look")["rooms"].keys() == {"kitchen", "hall", "bath"}
+    assert (tmp_path / "elsewhere" / "job.json").read_bytes() == before
+    assert [path.name for path in (tmp_path / "elsewhere").iterdir()] == ["job.json"]
