@@ -16,11 +16,10 @@ from layout.planning.cuts import cuts_for
 from layout.region.run_ends import at_ends
 from layout.search.core.joint_nudges import neat_shares
 from layout.search.core.model import SAME_MM
-from layout.search.core.owned_stock import Labelled
 from layout.planning.pieces import (
     Placement, Source, lay_order, make_rows, name_pieces, place_boards, trace_offcuts)
-from layout.plan import Offcut, Owned, Piece, Plan, Row, Run
-from layout.room import SLIVER_MM
+from layout.plan import Offcut, Piece, Plan, Row, Run
+from layout.room import SLIVER_MM, OwnPiece
 from layout.replan.progress import Progress, Spare, called, held_pieces, must_be_remade
 from layout.replan.remaining_rows import Rest
 from layout.replan.calm.stable_pairing import calm_boards, pairs_before, shared_as_before
@@ -60,7 +59,7 @@ def lay_rest(plan: Plan, now: Progress, rest: Rest, limits: Limits) -> Laying:
     firsts, pairs = list(rest.firsts), pairs_before(plan, now.held, len(runs), rest.stock)
     lay = settle_ends(rest.task, firsts, runs, kerf_mm=plan.kerf_mm + rest.reserve_mm, step_mm=limits.step_mm,
                       lay=plan.lay, shares=neat_shares(rest.task, firsts, kept=pairs))
-    placements, behind = place_boards(lay.task, list(lay.firsts), _labelled(rest, len(runs)), lay.shares)
+    placements, behind = place_boards(lay.task, list(lay.firsts), tuple(spare.own for spare in rest.stock), lay.shares)
     order = lay_order(placements, rest.task.spans, plan.lay)
     placements, stocks = _freed(placements, _stocks(placements, order, behind, rest.stock), plan.board.length_mm,
                                 plan.kerf_mm)
@@ -129,23 +128,12 @@ def _renumbered(row: Row, numbers: dict[int, int]) -> Row:
                                    for run in row.runs))
 
 
-def _labelled(rest: Rest, runs: int) -> tuple[Labelled, ...]:
-    """The wood on hand as the search's runs of earlier floors know it."""
-    labelled, at = [], runs
-    for spare in rest.stock:
-        whole = len(spare.keeps) == 2
-        labelled.append(Labelled(label=spare.label, length_mm=spare.length_mm, keeps=spare.keeps,
-                                 run=-1 if whole else at))
-        at += not whole
-    return tuple(labelled)
-
-
-def _stocks(placements: list[Placement], order: list[int], behind: dict[int, Labelled],
+def _stocks(placements: list[Placement], order: list[int], behind: dict[int, OwnPiece],
             stock: tuple[Spare, ...]) -> dict[int, Spare | None]:
     """What each board key is cut from, in laying order: wood on hand, or None for a new board. Whole boards on hand
     go before new ones."""
     by_label = {spare.label: spare for spare in stock}
-    whole = [spare for spare in stock if len(spare.keeps) == 2]
+    whole = [spare for spare in stock if spare.own.is_whole]
     stocks: dict[int, Spare | None] = {}
     for key in dict.fromkeys(placements[i].board for i in order):
         stocks[key] = by_label[behind[key].label] if key in behind else whole.pop(0) if whole else None
@@ -217,10 +205,7 @@ def _traced(plan: Plan, placements: list[Placement], order: list[int], ids: list
         mine = [i for i in order if placements[i].board == key]
         # A number no other board has, so that labels of different boards cannot meet.
         there = [replace(placements[i], board=key + 1_000_000) for i in mine]
-        own = {}
-        if spare is not None:
-            own[key + 1_000_000] = Labelled(label=spare.label, length_mm=spare.length_mm, keeps=spare.keeps, run=-1,
-                                            from_mm=None if spare.keeps else spare.from_mm)
+        own = {} if spare is None else {key + 1_000_000: spare.own}
         found, left = trace_offcuts(there, list(range(len(mine))), [ids[i] for i in mine], plan.board_of, plan.kerf_mm,
                                     plan.rules.shortest_mm, own)
         for i, source in zip(mine, found):
@@ -292,11 +277,10 @@ def _for(offcut: Offcut, piece: str, name: str) -> Offcut:
 
 
 def _owned(plan: Plan, rest: Rest, held_numbers: dict[int, int], stocks: dict[int, Spare | None],
-           numbers: dict[int, int]) -> tuple[Owned, ...]:
+           numbers: dict[int, int]) -> tuple[OwnPiece, ...]:
     """Own pieces: those laid, then those on hand, planned or idle."""
     used = {spare.label: numbers[key] for key, spare in stocks.items() if spare is not None and not spare.board}
     laid = [replace(piece, board=held_numbers[piece.board]) for piece in plan.owned if piece.board in held_numbers]
     came = {piece.label: piece.came_from for piece in plan.owned}
-    return (*laid, *(Owned(label=spare.label, length_mm=spare.length_mm, keeps=spare.keeps,
-                           board=used.get(spare.label, 0), from_mm=None if spare.keeps else spare.from_mm,
-                           came_from=came.get(spare.label)) for spare in rest.stock if not spare.board))
+    return (*laid, *(replace(spare.own, board=used.get(spare.label, 0), came_from=came.get(spare.label))
+                     for spare in rest.stock if not spare.board))
