@@ -3,6 +3,7 @@ know."""
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import islice
 
 import shapely
 from shapely.geometry import Polygon
@@ -112,10 +113,11 @@ def waste_percent(cover: list[Polygon], boards_mm: float, owned: tuple[OwnPiece,
 def _runs_as_laid(rows: tuple[Row, ...], trial: Laid) -> list[RunShape]:
     """The runs as their pieces make them."""
     laid = [(Strip(near_mm=row.near_mm, far_mm=row.far_mm, board_near_mm=0.0), run) for row in rows for run in row.runs]
+    pieces = iter(trial.frame.shapes_to_row([Polygon(piece.outline_mm, piece.holes_mm) for _, run in laid
+                                             for piece in run.pieces]))
     found = []
     for planned, (strip, run) in zip(trial.runs, laid):
-        pieces = [trial.frame.shape_to_row(Polygon(piece.outline_mm, piece.holes_mm)) for piece in run.pieces]
-        shape = union_of(pieces)
+        shape = union_of(list(islice(pieces, len(run.pieces))))
         found.append(measured(planned.row, shape, strip) if isinstance(shape, Polygon) else planned)
     return found
 
