@@ -32,7 +32,7 @@ from layout.room import (
 from printpack.units import Units
 
 if TYPE_CHECKING:
-    from layout.plan import Owned, Plan
+    from layout.plan import Plan
     from printpack.job import MarkedPhoto, PackJob
 
 FOCAL_OF_LONG_SIDE = 0.75
@@ -164,7 +164,7 @@ def to_wishes(job: Job) -> Wishes:
     return dataclasses.replace(wishes, gap_mm=None) if wish.gap_auto else wishes
 
 
-def can_be_sought(piece: OwnPieceEntry | Owned) -> bool:
+def can_be_sought(piece: OwnPieceEntry | OwnPiece) -> bool:
     """Whether a floor planned alone may use a piece at hand: not one of another floor that has no factory end left,
     which only the flat's plan has a place for."""
     return bool(piece.keeps) or piece.came_from is None

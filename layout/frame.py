@@ -6,6 +6,7 @@ plan runs clockwise in (s, t).
 """
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from math import cos, pi, sin
 from typing import TypeVar
@@ -42,6 +43,11 @@ class Frame:
     def shape_to_row(self, shape: Shape) -> Shape:
         """A plan shape in the row frame."""
         return shapely.transform(shape, self.to_row)
+
+    def shapes_to_row(self, shapes: Sequence[Polygon]) -> list[Polygon]:
+        """Plan shapes in the row frame, all at once: one by one takes several times as long."""
+        moved: list[Polygon] = shapely.transform(np.array(shapes, dtype=object), self.to_row).tolist()
+        return moved
 
 
 def heading(angle_rad: float) -> Point:

@@ -15,7 +15,7 @@ from layout.facts.notes import Note, TightPlace
 from layout.facts.purchases import Purchase
 from layout.facts.reasons import BoundRule, Reason, Wall
 from layout.frame import Frame, Point as Point
-from layout.room import Board, Elsewhere, Rules
+from layout.room import Board, Elsewhere, OwnPiece, Rules
 
 Ring = tuple[Point, ...]
 
@@ -223,20 +223,6 @@ class LeftOut:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Owned:
-    """A piece of board that is there already: label, length, factory ends it keeps; `board` its number if the plan uses
-    it, else 0. from_mm: where the left end of one without a factory end lay in its board, else None. came_from: the
-    piece of another floor whose sawing left it."""
-
-    label: str
-    length_mm: float
-    keeps: tuple[str, ...]
-    board: int
-    from_mm: float | None = None
-    came_from: Elsewhere | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class Item:
     """A line of the shopping list: what, with what its number comes from, and how many of its unit."""
 
@@ -308,7 +294,7 @@ class Plan:
     doorways: tuple[Doorway, ...] = ()
     profiles: tuple[Profile, ...] = ()
     left_out: tuple[LeftOut, ...] = ()
-    owned: tuple[Owned, ...] = ()
+    owned: tuple[OwnPiece, ...] = ()
     bars: Bars | None = None
     lengths_mm: tuple[float, ...] = ()
     least_packs: int = 0

@@ -144,14 +144,28 @@ class Elsewhere:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OwnPiece:
-    """A piece of the same board left from earlier work: its length, mm, and the factory ends it keeps ("left",
-    "right"). label: what is pencilled on it ("": nothing yet); came_from: the piece of another floor whose sawing left
+    """A piece of the same board that is there already: what is pencilled on it ("": nothing yet), its length and the
+    factory ends it keeps ("left", "right"); `board` its number if a plan uses it, else 0. from_mm: where the left end
+    of one without a factory end lay in its board, else None. came_from: the piece of another floor whose sawing left
     it."""
 
+    label: str = ""
     length_mm: float
     keeps: tuple[str, ...]
-    label: str = ""
+    board: int = 0
+    from_mm: float | None = None
     came_from: Elsewhere | None = None
+
+    @property
+    def is_whole(self) -> bool:
+        """Whether it is a whole board."""
+        return len(self.keeps) == 2
+
+    def stretch(self, board: Board) -> tuple[float, float]:
+        """Where its wood lies in the board's frame."""
+        if self.from_mm is not None:
+            return self.from_mm, self.from_mm + self.length_mm
+        return (0.0, self.length_mm) if "left" in self.keeps else (board.length_mm - self.length_mm, board.length_mm)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -17,7 +17,7 @@ from desk.actions.room_now import read_revision
 from layout.judge.check import find_faults
 from layout.errors import LayoutError
 from layout.judge.fault import Fault
-from layout.plan import Owned, Plan
+from layout.plan import Plan
 from layout.planfile.reader import damaged, shown
 from layout.region.gap import edge_window
 from layout.planning.recount import recounted, refuse_figures, refuse_start, unvouched
@@ -132,7 +132,7 @@ def _other_wishes(plan: Plan, wishes: Wishes) -> list[tuple[str, object, object]
     return [(key, told, wanted) for key, told, wanted in pairs if told != wanted]
 
 
-def _at_hand(piece: Owned | OwnPiece) -> tuple[object, ...]:
+def _at_hand(piece: OwnPiece) -> tuple[object, ...]:
     """What a job tells of a piece at hand, but for its label, which a plan gives where there is none."""
     came = piece.came_from
     return (piece.length_mm, piece.keeps, *((came.floor, came.piece) if came else ()))

@@ -15,7 +15,7 @@ from shapely.geometry import Polygon
 
 from layout.flat.joint_task import JointTask, shares_of
 from layout.flat_plan import Travel
-from layout.plan import Offcut, Owned, Piece, Row
+from layout.plan import Offcut, Piece, Row
 from layout.planning.assemble import Laying, limits_of
 from layout.planning.fitting.sawn_ends import squared
 from layout.planning.fitting.settled_ends import SettledLay, settle_ends
@@ -24,8 +24,8 @@ from layout.planning.pieces import (
     Placement, lay_order, make_rows, name_pieces, number_boards, place_boards, trace_offcuts)
 from layout.planning.planner import ChosenWay
 from layout.region.run_ends import at_ends
-from layout.room import Elsewhere
-from layout.search.core.owned_stock import Labelled, as_owned, label_stock
+from layout.room import Elsewhere, OwnPiece
+from layout.search.core.owned_stock import label_stock
 
 #: Between floor and piece in a name while boards are followed: no name of a floor holds it.
 _IN = "\n"
@@ -38,8 +38,8 @@ class _Followed:
 
     rows: tuple[tuple[Row, ...], ...]
     offcuts: dict[str, Offcut]
-    stock: dict[str, Labelled]
-    at_hand: tuple[tuple[str, Labelled], ...]
+    stock: dict[str, OwnPiece]
+    at_hand: tuple[tuple[str, OwnPiece], ...]
     laid: tuple[Piece, ...]
 
 
@@ -49,7 +49,7 @@ class _Told:
     the numbers of its own pieces at hand by label, own names of what is cut here."""
 
     numbers: dict[tuple[int, str], int] = field(default_factory=dict)
-    came: list[Owned] = field(default_factory=list)
+    came: list[OwnPiece] = field(default_factory=list)
     own: dict[str, int] = field(default_factory=dict)
     labels: dict[str, str] = field(default_factory=dict)
     boards: int = 0
@@ -79,10 +79,10 @@ def _follow(joint: JointTask, ways: Sequence[ChosenWay], names: Sequence[str]) -
     board, kerf = ways[0].board, first.kerf_mm
     lay = settle_ends(joint.task, list(joint.firsts), list(joint.runs), kerf_mm=kerf, step_mm=first.step_mm,
                       lay=first.lay, shares=shares_of(joint))
-    stock = label_stock(joint.stock, len(joint.runs))
+    stock = label_stock(joint.stock)
     loose, behind = place_boards(lay.task, list(lay.firsts), stock, lay.shares)
     order = lay_order(loose, joint.task.spans, first.lay)
-    placements, used, _ = number_boards(loose, order, behind, [piece for piece in stock if piece.run < 0])
+    placements, used, _ = number_boards(loose, order, behind, [piece for piece in stock if piece.is_whole])
     shaped = [_shape(way, bounds, lay, placements) for way, bounds in zip(ways, joint.ranges)]
     placements = [placement for placed, _, _ in shaped for placement in placed]
     ids = [[f"{name}{_IN}{one}" for one in ones] for name, (_, _, found) in zip(names, shaped) for ones in found]
@@ -156,15 +156,15 @@ def _number(name: str, told: _Told, pieces: list[Piece], roots: dict[str, str], 
             told.came.append(_came(key[1], number, followed))
 
 
-def _came(root: str, number: int, followed: _Followed) -> Owned:
+def _came(root: str, number: int, followed: _Followed) -> OwnPiece:
     """What came from another floor as a floor's plan lists it."""
     if root in followed.stock:
         floor = next(floor for floor, piece in followed.at_hand if piece.label == root)
-        own = as_owned(followed.stock[root], number)
+        own = replace(followed.stock[root], board=number)
         return own if own.came_from is not None else replace(own, came_from=Elsewhere(floor=floor, piece=""))
     offcut = followed.offcuts[root]
     ends = tuple(end for end in ("left", "right") if end in offcut.keeps)
-    return Owned(label=_pencilled(offcut), length_mm=offcut.to_mm - offcut.from_mm, keeps=ends, board=number,
+    return OwnPiece(label=_pencilled(offcut), length_mm=offcut.to_mm - offcut.from_mm, keeps=ends, board=number,
                  from_mm=None if ends else offcut.from_mm,
                  came_from=_place(offcut.cut_by))
 
@@ -197,7 +197,7 @@ def _laying(name: str, rows: tuple[Row, ...], told: _Told, roots: dict[str, str]
                     if owner[label] == name)
     laid = tuple(replace(row, runs=tuple(replace(run, pieces=tuple(map(own, run.pieces))) for run in row.runs))
                  for row in rows)
-    own_pieces = tuple(as_owned(piece, told.own.get(piece.label, 0)) for floor, piece in followed.at_hand
+    own_pieces = tuple(replace(piece, board=told.own.get(piece.label, 0)) for floor, piece in followed.at_hand
                        if floor == name and (piece.came_from is None or piece.label in told.own))
     return laid, offcuts, (*own_pieces, *told.came), told.boards
 

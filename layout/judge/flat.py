@@ -11,8 +11,8 @@ from math import ceil
 
 from layout.flat_plan import BoardKind, FlatPlan, FloorPlan, Travel
 from layout.judge.fault import Fault
-from layout.plan import SPARE_BOARDS, Offcut, Owned
-from layout.room import Elsewhere
+from layout.plan import SPARE_BOARDS, Offcut
+from layout.room import Elsewhere, OwnPiece
 
 WOOD_MM = 1e-6
 #: A board as one floor numbers it.
@@ -83,7 +83,7 @@ def _goes(flat: FlatPlan, travel: Travel, offcut: Offcut) -> bool:
             and offcut.goes_to == Elsewhere(floor=travel.to_floor, piece=travel.used_by))
 
 
-def _owned(flat: FlatPlan, travel: Travel) -> Owned | None:
+def _owned(flat: FlatPlan, travel: Travel) -> OwnPiece | None:
     floor = _floor(flat, travel.to_floor)
     return None if floor is None else next((piece for piece in floor.plan.owned if piece.label == travel.label), None)
 

@@ -12,8 +12,8 @@ from shapely.geometry.base import BaseGeometry
 
 from layout.judge.fault import Fault
 from layout.judge.piece_geometry import Laid, area_mm2
-from layout.plan import Cut, Offcut, Owned, Piece, Plan
-from layout.room import Room
+from layout.plan import Cut, Offcut, Piece, Plan
+from layout.room import OwnPiece, Room
 
 WOOD_MM = 1e-6
 SHAPE_MM2 = 1.0
@@ -207,7 +207,7 @@ def _owned(plan: Plan, boards: dict[int, list[Laid]]) -> list[Fault]:
     return faults
 
 
-def _own(plan: Plan, piece: Owned) -> tuple[float, float]:
+def _own(plan: Plan, piece: OwnPiece) -> tuple[float, float]:
     """Where an owned piece lies in its board: at the end it keeps, or where it says."""
     lo = piece.from_mm if piece.from_mm is not None else 0.0 if "left" in piece.keeps else (
         plan.board.length_mm - piece.length_mm)

@@ -8,8 +8,8 @@ from math import ceil
 from shapely.geometry.base import BaseGeometry
 
 from layout.facts import purchases
-from layout.plan import SPARE_BOARDS, Bars, Item, Owned, Profile
-from layout.room import Board, Room, Settled, Underlay
+from layout.plan import SPARE_BOARDS, Bars, Item, Profile
+from layout.room import Board, OwnPiece, Room, Settled, Underlay
 from layout.materials.underlay_sheets import FILM_WIDTH_MM, Sheets, film_sheets, rolls_for, underlay_sheets
 
 SPACER_EVERY_MM = 600.0
@@ -29,7 +29,7 @@ class Need:
     boards: int
     lengths: tuple[float, ...]
     packs: int
-    owned: tuple[Owned, ...]
+    owned: tuple[OwnPiece, ...]
     floor_rf: BaseGeometry
     row_ends: int
     bars: Bars

@@ -14,12 +14,12 @@ from capture.language.messages import lazy_gettext
 from layout.errors import LayoutError
 from layout.facts.notes import TightPlace
 from layout.plan import (
-    BarPiece, Bars, BeadingPiece, Choice, Cut, Hole, Item, Offcut, Owned, Piece, Plan, Profile, Relaxed, Row, Run)
+    BarPiece, Bars, BeadingPiece, Choice, Cut, Hole, Item, Offcut, Piece, Plan, Profile, Relaxed, Row, Run)
 from layout.planfile.cuts import KEYS as CUT_KEYS
 from layout.planfile.cuts import StraightCut, at_form, cut_form
 from layout.planfile.declared import PLAIN, Codec, Declaration, Form, Schema, an_object, keyed, many_of, one_of
 from layout.planfile.reader import damaged
-from layout.room import Board
+from layout.room import Board, OwnPiece
 from layout.words.terms import NO_BREAK
 from layout.words.plan import PlanWords, plan_words
 
@@ -33,8 +33,8 @@ _KEYS: dict[tuple[type, str], str] = CUT_KEYS | {
     (Row, "number"): "row", (Hole, "pipe_mm"): "pipe_diameter", (Bars, "bar_mm"): "length", (Bars, "bars"): "cut",
     (Relaxed, "alone"): "alone?", (BeadingPiece, "stretch"): "stretch?", (BarPiece, "stretch"): "stretch?",
     (BarPiece, "part"): "part?", (Run, "gaps_mm"): "gaps?", (Row, "joined_by"): "joined_by?",
-    (Plan, "chalk"): "chalk_line", (Piece, "flat"): "", (Owned, "from_mm"): "from?",
-    (Offcut, "pencilled"): "pencilled?",
+    (Plan, "chalk"): "chalk_line", (Piece, "flat"): "", (OwnPiece, "from_mm"): "from?",
+    (Offcut, "pencilled"): "pencilled?", (OwnPiece, "label"): "label!", (OwnPiece, "board"): "board!",
 }
 _COUNTED = re.compile(r"(.*?)(?: \((\d{1,3}) of (\d{1,3})\))?(?:, part (\d{1,3}) of (\d{1,3}))?")
 _TEXT: Schema = {"type": "string"}

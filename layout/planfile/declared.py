@@ -2,8 +2,8 @@
 
 A field's key is its name without `_mm`, unless `Declaration.keys` gives another (a path such as "cover.polygons" goes
 into an inner object, "" puts an object's own keys in its place; a path that ends in "?" is left out where the value is
-the field's default). A field with a default
-may be missing. A subject of facts stands for its kinds, told apart by their slugs.
+the field's default). A field with a default may be missing, unless its path ends in "!". A subject of facts stands for
+its kinds, told apart by their slugs.
 """
 from __future__ import annotations
 
@@ -129,8 +129,8 @@ class _Part:
     @classmethod
     def of(cls, kind: type, each: dataclasses.Field[Any], form: Form, keys: Mapping[tuple[type, str], str]) -> _Part:
         key = keys.get((kind, each.name), each.name.removesuffix("_mm").removesuffix("_mm2"))
-        path = tuple(key.removesuffix("?").split(".")) if key else ()
-        return cls(each.name, path, form, each.default,
+        path = tuple(key.rstrip("?!").split(".")) if key else ()
+        return cls(each.name, path, form, MISSING if key.endswith("!") else each.default,
                    each.default is None or key.endswith("?"))
 
     def found(self, data: Mapping[str, Any], where: str) -> list[Any]:

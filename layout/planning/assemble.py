@@ -3,6 +3,7 @@ know."""
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import islice
 
 import shapely
 from shapely.geometry import Polygon
@@ -20,14 +21,14 @@ from layout.frame import Frame
 from layout.region.holes import bore
 from layout.search.beam_search import Laying as MixedLaying
 from layout.planning.mixed_lengths import lengths_of, placements_of
-from layout.search.core.owned_stock import Labelled, as_owned, label_stock
+from layout.search.core.owned_stock import label_stock
 from layout.planning.pieces import (
     Placement, lay_order, make_rows, name_pieces, number_boards, place_boards, trace_offcuts)
-from layout.plan import Choice, LeftOut, Offcut, Owned, Plan, Profile, Row
+from layout.plan import Choice, LeftOut, Offcut, Plan, Profile, Row
 from layout.region.expansion_profiles import Band
 from layout.planning.fitting.sawn_ends import squared
 from layout.planning.relaxation_report import alike_rows, relaxed_rules, thin_strips
-from layout.room import Board, Room, Settled
+from layout.room import Board, OwnPiece, Room, Settled
 from layout.region.rows import RunShape, Strip, measured
 from layout.planning.fitting.settled_ends import settle_ends
 from layout.planning.fitting.against_ends import against_ends
@@ -42,7 +43,7 @@ from layout.planning.laid import Laid
 from layout.planning.search_task import window_of
 
 
-Laying = tuple[tuple[Row, ...], tuple[Offcut, ...], tuple[Owned, ...], int]
+Laying = tuple[tuple[Row, ...], tuple[Offcut, ...], tuple[OwnPiece, ...], int]
 
 
 def assemble(room: Room, site: Site, board: Board, wishes: Settled, trial: Laid,
@@ -102,7 +103,7 @@ def _as_cut(reasons: tuple[Reason, ...], rows: tuple[Row, ...]) -> list[Reason]:
             for reason in reasons]
 
 
-def waste_percent(cover: list[Polygon], boards_mm: float, owned: tuple[Owned, ...], board: Board) -> float:
+def waste_percent(cover: list[Polygon], boards_mm: float, owned: tuple[OwnPiece, ...], board: Board) -> float:
     """Share of the wood cut or laid (boards, so long in all, and own pieces; not the packs bought) that does not end up
     in the floor, percent.
 
@@ -115,10 +116,11 @@ def waste_percent(cover: list[Polygon], boards_mm: float, owned: tuple[Owned, ..
 def _runs_as_laid(rows: tuple[Row, ...], trial: Laid) -> list[RunShape]:
     """The runs as their pieces make them."""
     laid = [(Strip(near_mm=row.near_mm, far_mm=row.far_mm, board_near_mm=0.0), run) for row in rows for run in row.runs]
+    pieces = iter(trial.frame.shapes_to_row([Polygon(piece.outline_mm, piece.holes_mm) for _, run in laid
+                                             for piece in run.pieces]))
     found = []
     for planned, (strip, run) in zip(trial.runs, laid):
-        pieces = [trial.frame.shape_to_row(Polygon(piece.outline_mm, piece.holes_mm)) for piece in run.pieces]
-        shape = union_of(pieces)
+        shape = union_of(list(islice(pieces, len(run.pieces))))
         found.append(measured(planned.row, shape, strip) if isinstance(shape, Polygon) else planned)
     return found
 
@@ -181,8 +183,8 @@ def limits_of(site: Site, trial: Laid, board: Board, wishes: Settled) -> Limits:
 def _lay(site: Site, trial: Laid, board: Board, wishes: Settled) -> tuple[Laying, tuple[float, ...]]:
     """(rows of pieces, offcuts, the reader's own pieces, and the number of boards to buy; the length of each of
     these where they differ)."""
-    stock = label_stock(wishes.stock, len(trial.runs))
-    behind: dict[int, Labelled] = {}
+    stock = label_stock(wishes.stock)
+    behind: dict[int, OwnPiece] = {}
     if trial.mixed:
         spans, loose = trial.task.spans, placements_of(trial.task, trial.mixed.laying)
         behind = {-k: piece for k, piece in enumerate(stock, start=1)}
@@ -191,7 +193,7 @@ def _lay(site: Site, trial: Laid, board: Board, wishes: Settled) -> tuple[Laying
                           step_mm=wishes.step_mm, lay=wishes.lay)
         spans, (loose, behind) = lay.task.spans, place_boards(lay.task, list(lay.firsts), stock, lay.shares)
     order = lay_order(loose, trial.task.spans, wishes.lay)
-    whole = [] if trial.mixed else [piece for piece in stock if piece.run < 0]
+    whole = [] if trial.mixed else [piece for piece in stock if piece.is_whole]
     placements, used, boards = number_boards(loose, order, behind, whole)
     lengths = _lengths(loose, placements, trial.mixed.laying) if trial.mixed else ()
 
@@ -207,7 +209,7 @@ def _lay(site: Site, trial: Laid, board: Board, wishes: Settled) -> tuple[Laying
                                      wishes.rules.shortest_mm, used)
     rows = make_rows(runs, list(trial.strips), placements, board_of, trial.frame, parts, ids, sources)
     numbers = {piece.label: number for number, piece in used.items()}
-    return (rows, offcuts, tuple(as_owned(piece, numbers.get(piece.label, 0)) for piece in stock), boards), lengths
+    return (rows, offcuts, tuple(replace(piece, board=numbers.get(piece.label, 0)) for piece in stock), boards), lengths
 
 
 def _lengths(loose: list[Placement], numbered: list[Placement], laying: MixedLaying) -> tuple[float, ...]:
@@ -217,7 +219,7 @@ def _lengths(loose: list[Placement], numbered: list[Placement], laying: MixedLay
     return tuple(found[number] for number in sorted(found))
 
 
-def _about_owned(owned: tuple[Owned, ...]) -> list[Reason]:
+def _about_owned(owned: tuple[OwnPiece, ...]) -> list[Reason]:
     """Which of the reader's own pieces are used, and which are not."""
     used, idle = (tuple(piece.label for piece in owned if bool(piece.board) == taken) for taken in (True, False))
     reasons: list[Reason] = [OwnUsed(labels=used)] if used else []

@@ -20,9 +20,9 @@ from layout.region.inset import polygons_of
 from layout.planning.cuts import cuts_for, keeps_of
 from layout.frame import Frame
 from layout.search.core.model import SAME_MM, Span, Task, split_run
-from layout.search.core.owned_stock import Labelled
+from layout.search.core.owned_stock import runs_of_owned
 from layout.plan import Offcut, Piece, Row, Run
-from layout.room import Board
+from layout.room import Board, OwnPiece
 from layout.region.rows import RunShape, Strip
 from layout.search.core.board_pairing import Shares, share_boards
 
@@ -62,8 +62,8 @@ class Source:
     leaves: tuple[str, ...]
 
 
-def place_boards(task: Task, firsts: list[float], owned: tuple[Labelled, ...] = (),
-                 shares: Sequence[Shares] | None = None,) -> tuple[list[Placement], dict[int, Labelled]]:
+def place_boards(task: Task, firsts: list[float], owned: tuple[OwnPiece, ...] = (),
+                 shares: Sequence[Shares] | None = None,) -> tuple[list[Placement], dict[int, OwnPiece]]:
     """(every placement, run by run from left to right, with boards shared as told or as
     `layout.search.core.board_pairing` says; the owned piece behind a board key).
 
@@ -71,10 +71,11 @@ def place_boards(task: Task, firsts: list[float], owned: tuple[Labelled, ...] = 
     """
     start_of, end_of, slice_of = _board_keys(task, firsts, share_boards(task, firsts) if shares is None else shares)
     fresh = 1 + max([*start_of.values(), *end_of.values(), *(key for key, _ in slice_of.values())], default=-1)
-    behind = {(end_of if "right" in piece.keeps else start_of)[piece.run]: piece for piece in owned if piece.run >= 0}
+    earlier = runs_of_owned(task, owned)
+    behind = {(end_of if "right" in piece.keeps else start_of)[run]: piece for run, piece in earlier.items()}
     placements = []
     for run, (span, first) in enumerate(zip(task.spans, firsts)):
-        if any(piece.run == run for piece in owned):
+        if run in earlier:
             continue
         count, _ = split_run(span.length_mm, first, task.board_mm)
         if count == 1:
@@ -98,8 +99,8 @@ def lay_order(placements: list[Placement], spans: tuple[Span, ...], lay: str) ->
     return sorted(range(len(placements)), key=lambda i: (spans[placements[i].run].row, sense * placements[i].lo_mm))
 
 
-def number_boards(placements: list[Placement], order: list[int], behind: dict[int, Labelled], whole: list[Labelled],
-                  ) -> tuple[list[Placement], dict[int, Labelled], int]:
+def number_boards(placements: list[Placement], order: list[int], behind: dict[int, OwnPiece], whole: list[OwnPiece],
+                  ) -> tuple[list[Placement], dict[int, OwnPiece], int]:
     """(the placements with boards numbered as they are first cut, the owned piece of a number, how many boards are to
     be bought).
 
@@ -118,7 +119,7 @@ def number_boards(placements: list[Placement], order: list[int], behind: dict[in
 
 
 def trace_offcuts(placements: list[Placement], order: list[int], ids: list[str], board_of: BoardOf, kerf_mm: float,
-                  keep_mm: float, owned: dict[int, Labelled]) -> tuple[list[Source], tuple[Offcut, ...]]:
+                  keep_mm: float, owned: dict[int, OwnPiece]) -> tuple[list[Source], tuple[Offcut, ...]]:
     """Follow every board through its cuts. Offcuts never used are kept on the list if at least `keep_mm` long.
 
     owned: the owned piece that stands for a board, by the board's number.

@@ -7,8 +7,8 @@ from math import ceil, floor
 from statistics import median
 
 from layout.region.run_ends import Window
-from layout.search.core.joint_preferences import Bore, bars_of, wary_of
-from layout.search.core.model import SAME_MM, Bar, Seam, Span, Task
+from layout.search.core.joint_preferences import Bore, bars_of, notch_corners, wary_of
+from layout.search.core.model import SAME_MM, Seam, Span, Task
 from layout.search.core.owned_stock import with_owned
 from layout.room import SLIVER_MM, Board, Settled, Wishes
 from layout.region.rows import End, RunShape, Strip, seams_between
@@ -32,7 +32,7 @@ def make_task(runs: list[RunShape], strips: list[Strip], board: Board, wishes: W
     if is_whole_mm(board.length_mm):
         shortest, stagger, kerf = (float(ceil(mm - SAME_MM)) for mm in (shortest, stagger, kerf))
     facing = _facing(runs)
-    spans = tuple(_span(run, shortest, bars_of(run, bores), facing) for run in runs)
+    spans = tuple(_span(run, shortest, bores, facing) for run in runs)
     # A seam may come out longer than it is planned, by what the ends of its rows are moved out.
     out = window_of(board, wishes).out_mm if isinstance(wishes, Settled) else 0.0
     seams = tuple(Seam(upper=i, lower=j, lo_mm=lo - out, hi_mm=hi + out, stagger_mm=stagger)
@@ -92,16 +92,19 @@ def _over(end: End, facing_mm: float | None) -> float:
     return float(max(0, ceil(need)))
 
 
-def _span(run: RunShape, shortest_mm: float, bars: tuple[Bar, ...], facing: tuple[float | None, float | None]) -> Span:
+def _span(run: RunShape, shortest_mm: float, bores: tuple[Bore, ...],
+          facing: tuple[float | None, float | None]) -> Span:
     """A run as the search sees it: with the least wood its edge window allows, where its ends have been looked at."""
+    notches = notch_corners(run.shape)
+    bars, wary = bars_of(run, notches, bores), wary_of(notches)
     if run.left_end is None or run.right_end is None:
         return Span(row=run.row, left_mm=run.left_mm, right_mm=run.right_mm, shortest_mm=shortest_mm,
-                    square_left=run.square_left, square_right=run.square_right, bars=bars, wary=wary_of(run))
+                    square_left=run.square_left, square_right=run.square_right, bars=bars, wary=wary)
     left, right = run.left_end, run.right_end
     over = [_over(end, other) for end, other in zip((left, right), facing)]
     return Span(row=run.row, left_mm=left.short_mm - over[0], right_mm=right.short_mm + over[1],
                 shortest_mm=shortest_mm, square_left=left.square, square_right=right.square, bars=bars,
-                wary=wary_of(run), sliver_mm=SLIVER_MM, left_over_mm=over[0], right_over_mm=over[1],
+                wary=wary, sliver_mm=SLIVER_MM, left_over_mm=over[0], right_over_mm=over[1],
                 left_taper_mm=left.taper_mm, right_taper_mm=right.taper_mm, undivided=run.in_doorway,
                 left_give_mm=left.short_mm - left.long_mm, right_give_mm=right.long_mm - right.short_mm)
 

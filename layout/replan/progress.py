@@ -13,7 +13,8 @@ from layout.errors import LayoutError
 from layout.replan.events import (
     BoardsLeft, BoardsSpoiled, Event, FloorPushed, Obstacle, OffcutFound, OffcutGone, OffcutShort, PieceCut,
     PlaceMeasured, RowBegun, RowDown, ToFarWall)
-from layout.plan import Offcut, Owned, Piece, Plan, Run
+from layout.plan import Offcut, Piece, Plan, Run
+from layout.room import OwnPiece
 
 #: A piece that came out this near to its planned length is as planned, mm.
 SAME_LENGTH_MM = 0.5
@@ -36,6 +37,12 @@ class Spare:
     def length_mm(self) -> float:
         """How much of it can be used."""
         return self.to_mm - self.from_mm
+
+    @property
+    def own(self) -> OwnPiece:
+        """The same as a piece at hand that no plan has numbered yet."""
+        return OwnPiece(label=self.label, length_mm=self.length_mm, keeps=self.keeps,
+                        from_mm=None if self.keeps else self.from_mm)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -295,7 +302,7 @@ def _spares(plan: Plan, held: int, cut: dict[str, float], gone: set[str], short:
     board = plan.board.length_mm
     owned = {piece.label: piece for piece in plan.owned} | {piece.label: piece for piece in found}
     for piece in owned.values():
-        middle = piece.from_mm if isinstance(piece, Owned) else None
+        middle = piece.from_mm if isinstance(piece, OwnPiece) else None
         lo = middle if middle is not None else 0.0 if "left" in piece.keeps else board - piece.length_mm
         hi = lo + piece.length_mm
         spares.append(Spare(label=piece.label, board=0, from_mm=lo, to_mm=hi,

@@ -155,7 +155,7 @@ def _best_leaving(leaving: Callable[[float, int], _Weighed], reserve_mm: float, 
 def _shortened(plan: Plan, stock: tuple[Spare, ...], spare_mm: float) -> tuple[OwnPiece, ...]:
     """Wood on hand as the search may use it: what closes rows keeps some in reserve."""
     closes = ("left",) if plan.lay == "left-to-right" else ("right",)
-    return tuple(OwnPiece(length_mm=spare.length_mm - (spare_mm if spare.keeps == closes else 0.0), keeps=spare.keeps)
+    return tuple(replace(spare.own, length_mm=spare.length_mm - (spare_mm if spare.keeps == closes else 0.0))
                  for spare in stock)
 
 

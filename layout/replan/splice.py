@@ -18,11 +18,10 @@ from layout.region.rows import RunShape, Strip
 from layout.region.run_ends import at_ends
 from layout.search.core.joint_nudges import neat_shares
 from layout.search.core.model import SAME_MM
-from layout.search.core.owned_stock import Labelled
 from layout.planning.pieces import (
     BoardOf, Placement, Source, lay_order, make_rows, name_pieces, place_boards, trace_offcuts)
-from layout.plan import Offcut, Owned, Piece, Plan, Row, Run
-from layout.room import SLIVER_MM
+from layout.plan import Offcut, Piece, Plan, Row, Run
+from layout.room import SLIVER_MM, OwnPiece
 from layout.replan.progress import Progress, Spare, called, held_pieces, must_be_remade
 from layout.replan.remaining_rows import Rest
 from layout.replan.calm.stable_pairing import calm_boards, pairs_before, shared_as_before
@@ -81,7 +80,7 @@ def _cut_between(plan: Plan, now: Progress, rest: Rest, limits: Limits, lay: Set
     """(the free rows between these ends, with as much of the plan in force as still works; whether all its boards are
     shared as there)."""
     runs = list(rest.laid.runs)[rest.free:]
-    placements, behind = place_boards(lay.task, list(lay.firsts), _labelled(rest, len(runs)), lay.shares)
+    placements, behind = place_boards(lay.task, list(lay.firsts), tuple(spare.own for spare in rest.stock), lay.shares)
     order = lay_order(placements, rest.task.spans, plan.lay)
     placements, stocks = _freed(placements, _stocks(placements, order, behind, rest.stock), plan.board.length_mm,
                                 plan.kerf_mm)
@@ -176,23 +175,12 @@ def _renumbered(row: Row, numbers: dict[int, int]) -> Row:
                                    for run in row.runs))
 
 
-def _labelled(rest: Rest, runs: int) -> tuple[Labelled, ...]:
-    """The wood on hand as the search's runs of earlier floors know it."""
-    labelled, at = [], runs
-    for spare in rest.stock:
-        whole = len(spare.keeps) == 2
-        labelled.append(Labelled(label=spare.label, length_mm=spare.length_mm, keeps=spare.keeps,
-                                 run=-1 if whole else at))
-        at += not whole
-    return tuple(labelled)
-
-
-def _stocks(placements: list[Placement], order: list[int], behind: dict[int, Labelled],
+def _stocks(placements: list[Placement], order: list[int], behind: dict[int, OwnPiece],
             stock: tuple[Spare, ...]) -> dict[int, Spare | None]:
     """What each board key is cut from, in laying order: wood on hand, or None for a new board. Whole boards on hand
     go before new ones."""
     by_label = {spare.label: spare for spare in stock}
-    whole = [spare for spare in stock if len(spare.keeps) == 2]
+    whole = [spare for spare in stock if spare.own.is_whole]
     stocks: dict[int, Spare | None] = {}
     for key in dict.fromkeys(placements[i].board for i in order):
         stocks[key] = by_label[behind[key].label] if key in behind else whole.pop(0) if whole else None
@@ -263,10 +251,7 @@ def _traced(plan: Plan, cut: Cut, numbers: dict[int, int], board_of: BoardOf) ->
         mine = [i for i in cut.order if cut.placements[i].board == key]
         # A number no other board has, so that labels of different boards cannot meet.
         there = [replace(cut.placements[i], board=key + _APART) for i in mine]
-        own = {}
-        if spare is not None:
-            own[key + _APART] = Labelled(label=spare.label, length_mm=spare.length_mm, keeps=spare.keeps, run=-1,
-                                         from_mm=None if spare.keeps else spare.from_mm)
+        own = {} if spare is None else {key + _APART: spare.own}
         found, left = trace_offcuts(there, list(range(len(mine))), [cut.ids[i][0] for i in mine],
                                     lambda number: board_of(number - _APART), plan.kerf_mm, plan.rules.shortest_mm, own)
         for i, source in zip(mine, found):
@@ -337,11 +322,10 @@ def _for(offcut: Offcut, piece: str, name: str) -> Offcut:
     return replace(now, pencilled="" if now.for_piece or name == offcut.label else name)
 
 
-def _owned(plan: Plan, cut: Cut, held_numbers: dict[int, int], numbers: dict[int, int]) -> tuple[Owned, ...]:
+def _owned(plan: Plan, cut: Cut, held_numbers: dict[int, int], numbers: dict[int, int]) -> tuple[OwnPiece, ...]:
     """Own pieces: those laid, then those on hand, planned or idle."""
     used = {spare.label: numbers[key] for key, spare in cut.stocks.items() if spare is not None and not spare.board}
     laid = [replace(piece, board=held_numbers[piece.board]) for piece in plan.owned if piece.board in held_numbers]
     came = {piece.label: piece.came_from for piece in plan.owned}
-    return (*laid, *(Owned(label=spare.label, length_mm=spare.length_mm, keeps=spare.keeps,
-                           board=used.get(spare.label, 0), from_mm=None if spare.keeps else spare.from_mm,
-                           came_from=came.get(spare.label)) for spare in cut.stock if not spare.board))
+    return (*laid, *(replace(spare.own, board=used.get(spare.label, 0), came_from=came.get(spare.label))
+                     for spare in cut.stock if not spare.board))

@@ -2,7 +2,8 @@
 from __future__ import annotations
 
 from capture.language.messages import all_of, gettext, listed, marked, worded
-from layout.plan import Offcut, Owned
+from layout.plan import Offcut
+from layout.room import OwnPiece
 from printpack.booklet.safety import tool_points
 from printpack.booklet.tools import tool_boxes
 from printpack.drawing.page_layout import (
@@ -130,7 +131,7 @@ def _own_pieces(job: PackJob, width: float) -> list[Block]:
     return blocks + _list_of(job, came, gettext("Offcuts from other rooms, which bear these labels."), width)
 
 
-def _list_of(job: PackJob, pieces: list[Owned], says: str, width: float) -> list[Block]:
+def _list_of(job: PackJob, pieces: list[OwnPiece], says: str, width: float) -> list[Block]:
     if not pieces:
         return []
     taken = {piece.takes: piece.id for piece in job.plan.pieces}

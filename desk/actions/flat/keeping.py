@@ -20,8 +20,9 @@ from desk.convert import to_room, to_wishes
 from desk.jobfile.job import Job
 from layout.flat.purchase import bars_together, kinds_of, shopping_together
 from layout.flat_plan import FlatPlan, FloorPlan
-from layout.plan import Owned, Plan
+from layout.plan import Plan
 from layout.planfile.reader import Reader
+from layout.room import OwnPiece
 
 
 def refuse_keeping(state: FlatState) -> None:
@@ -67,7 +68,7 @@ def _carried(plan: Plan) -> list[dict[str, object]]:
     return [_entry(own) for own in plan.owned if own.came_from is not None]
 
 
-def _entry(own: Owned) -> dict[str, object]:
+def _entry(own: OwnPiece) -> dict[str, object]:
     came: Any = own.came_from
     return {"length": own.length_mm, "keeps": list(own.keeps), "label": own.label,
             "from": {"floor": came.floor} | ({"piece": came.piece} if came.piece else {})}

@@ -16,7 +16,8 @@ from desk.problem import JobFileError, JobProblems, Problem
 from desk.store.house_store import FLOORS_DIR, floor_made_of
 from layout.errors import LayoutError
 from layout.flat_plan import Travel
-from layout.plan import Owned, Plan
+from layout.plan import Plan
+from layout.room import OwnPiece
 
 #: An offcut is as long as it was counted on within this, mm.
 SAME_MM = 0.5
@@ -98,17 +99,17 @@ def _jobs_beside(folder: Path) -> Iterator[tuple[str, tuple[Job, Plan]]]:
             yield place.name, (job, kept.plan)
 
 
-def _taker(plan: Plan, own: Owned) -> str:
+def _taker(plan: Plan, own: OwnPiece) -> str:
     return next((piece.id for piece in plan.pieces if piece.takes == own.label), "")
 
 
-def _is_there(own: Owned, leaves: Leaves) -> bool:
+def _is_there(own: OwnPiece, leaves: Leaves) -> bool:
     """Whether a begun floor leaves this piece as it turned out."""
     found = leaves.offcuts.get(own.label)
     return found is not None and found.length_mm > own.length_mm - SAME_MM and set(own.keeps) <= set(found.keeps)
 
 
-def _is_left(own: Owned, giver: Plan | None) -> bool:
+def _is_left(own: OwnPiece, giver: Plan | None) -> bool:
     """Whether a floor's plan leaves this piece for another, as long and with the ends that are counted on."""
     if giver is None or own.came_from is None:
         return False

@@ -24,6 +24,8 @@ from layout.room import Casing, Door, Room
 LEAST_MM2, AT_EDGE_MM = 20.0, 1.0
 #: Rows touch where they share so much of a seam, mm.
 LEAST_SEAM_MM = 2.0
+#: A piece's shape in the row frame, and its bounds.
+_Laid = tuple[Polygon, tuple[float, ...]]
 
 
 def in_tight_places(rows: tuple[Row, ...], room: Room, frame: Frame, board_mm: float,
@@ -31,24 +33,27 @@ def in_tight_places(rows: tuple[Row, ...], room: Room, frame: Frame, board_mm: f
     """The rows with those pieces marked that cannot be tilted in. board_mm: length of a board; a stretch between
     two walls that is shorter, with a wall behind it, is a recess."""
     frames = shapely.transform(_frames(room), frame.to_row)
-    shapes = {piece.id: frame.shape_to_row(Polygon(piece.outline_mm)) for row in rows for piece in row.pieces}
-    return tuple(_marked(rows, k, frames, shapes, board_mm, lay) for k in range(len(rows)))
+    pieces = [piece for row in rows for piece in row.pieces]
+    shapes = frame.shapes_to_row([Polygon(piece.outline_mm) for piece in pieces])
+    laid = {piece.id: (shape, tuple(bounds))
+            for piece, shape, bounds in zip(pieces, shapes, shapely.bounds(shapes).tolist(), strict=True)}
+    return tuple(_marked(rows, k, frames, laid, board_mm, lay) for k in range(len(rows)))
 
 
-def _marked(rows: tuple[Row, ...], k: int, frames: BaseGeometry, shapes: dict[str, Polygon], board_mm: float,
+def _marked(rows: tuple[Row, ...], k: int, frames: BaseGeometry, laid: dict[str, _Laid], board_mm: float,
             lay: str) -> Row:
-    before, after = ([shapes[piece.id].bounds for piece in rows[other].pieces]
+    before, after = ([laid[piece.id][1] for piece in rows[other].pieces]
                      if 0 <= other < len(rows) else [] for other in (k - 1, k + 1))
     runs = []
     for run in rows[k].runs:
         last = run.pieces[-1 if lay == "left-to-right" else 0]
-        ends = [shapes[piece.id].bounds for piece in run.pieces]
+        ends = [laid[piece.id][1] for piece in run.pieces]
         walled = max(end[2] for end in ends) - min(end[0] for end in ends) < board_mm and not any(
             _touches(end, after) for end in ends)
         made = []
         for piece in run.pieces:
-            shape = shapes[piece.id]
-            is_joined = _touches(shape.bounds, before)
+            shape, bounds = laid[piece.id]
+            is_joined = _touches(bounds, before)
             under = _sides(shape, frames) if is_joined and frames.intersects(shape) else frozenset()
             made.append(replace(piece, flat=_why(under, is_last=piece is last, is_walled=walled and is_joined)))
         runs.append(replace(run, pieces=tuple(made)))

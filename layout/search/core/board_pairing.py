@@ -13,7 +13,7 @@ without one are put where they fit.
 """
 from __future__ import annotations
 
-from bisect import bisect_right, insort
+from bisect import bisect_left, bisect_right, insort
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
@@ -35,6 +35,8 @@ class Shares:
 
 #: Starts and ends paired: (task, starts, ends) to boards.
 Pairing = Callable[[Task, list[_End], list[_End]], list[Shares]]
+#: (length of its start, length of its end) of every run.
+_Asked = list[tuple[float, float]]
 
 
 def count_boards(task: Task, firsts: list[float], parts: Iterable[tuple[int, float]] | None = None) -> int:
@@ -67,17 +69,17 @@ def share_boards(task: Task, firsts: list[float], pair: Pairing | None = None) -
     starts: list[_End] = []
     ends: list[_End] = []
     slices: list[_End] = []
-    alone = [split_run(span.length_mm, first, task.board_mm)[0] == 1 for span, first in zip(task.spans, firsts)]
-    for run, span in enumerate(task.spans):
+    alone, asked = _asked(task, firsts)
+    almost_whole = task.board_mm - SAME_MM
+    for run, (span, (first, last)) in enumerate(zip(task.spans, asked)):
         if alone[run] and span.place_mm is None:
             slices.append((span.length_mm, run))
             continue
-        first, last = _asked(task, firsts, run)
-        (whole_start if first > task.board_mm - SAME_MM else starts).append((first, run))
-        (whole_end if last > task.board_mm - SAME_MM else ends).append((last, run))
+        (whole_start if first > almost_whole else starts).append((first, run))
+        (whole_end if last > almost_whole else ends).append((last, run))
     bins = [Shares(end=-1, start=run) for _, run in whole_start] + [Shares(end=run, start=-1) for _, run in whole_end]
-    bins += _part_earlier(task, firsts, (pair or _pair)(task, starts, ends))
-    return _fit_slices(task, firsts, _chained(bins, alone), slices)
+    bins += _part_earlier(task, asked, (pair or _pair)(task, starts, ends))
+    return _fit_slices(task, asked, _chained(bins, alone) if any(alone) else bins, slices)
 
 
 def placed(task: Task, span: Span, place_mm: float) -> tuple[float, float]:
@@ -114,18 +116,20 @@ def _sorted_pieces(
 def _pair(task: Task, starts: list[tuple[float, int]], ends: list[tuple[float, int]]) -> list[Shares]:
     """Pair ends with starts, longest end first: an exact fit if there is one, else the nearest run whose start fits."""
     free = sorted(starts)
-    lengths = [length for length, _ in free]
+    lengths, runs = [length for length, _ in free], [run for _, run in free]
     shares = []
     for length, run in sorted(ends, key=lambda end: (-end[0], end[1])):
         fit = bisect_right(lengths, task.shared_mm - length + SAME_MM)
         if not fit:
             shares.append(Shares(end=run, start=-1))
             continue
-        exact = [k for k in range(fit) if lengths[k] >= task.shared_mm - length - SAME_MM]
-        chosen = min(exact or range(fit), key=lambda k: (abs(free[k][1] - run) + (free[k][1] <= run), k))
-        shares.append(Shares(end=run, start=free[chosen][1]))
-        del free[chosen], lengths[chosen]
-    return shares + [Shares(end=-1, start=run) for _, run in free]
+        exact = bisect_left(lengths, task.shared_mm - length - SAME_MM)
+        at = exact if exact < fit else 0
+        waits = [abs(start - run) + (start <= run) for start in runs[at:fit]]
+        chosen = at + waits.index(min(waits))
+        shares.append(Shares(end=run, start=runs[chosen]))
+        del runs[chosen], lengths[chosen]
+    return shares + [Shares(end=-1, start=run) for run in runs]
 
 
 def _chained(bins: list[Shares], alone: list[bool]) -> list[Shares]:
@@ -144,14 +148,14 @@ def _chained(bins: list[Shares], alone: list[bool]) -> list[Shares]:
     return chains
 
 
-def _part_earlier(task: Task, firsts: list[float], shares: list[Shares]) -> list[Shares]:
+def _part_earlier(task: Task, asked: _Asked, shares: list[Shares]) -> list[Shares]:
     """Swap starts so that no board holds two pieces of an earlier floor, as far as lengths allow."""
     shares = list(shares)
     for i, share in enumerate(shares):
         if _is_wasted(task, share):
             for k, other in enumerate(shares):
                 mine, theirs = Shares(end=share.end, start=other.start), Shares(end=other.end, start=share.start)
-                if not _is_earlier(task, other) and _fits(task, firsts, mine) and _fits(task, firsts, theirs):
+                if not _is_earlier(task, other) and _fits(task, asked, mine) and _fits(task, asked, theirs):
                     shares[i], shares[k] = mine, theirs
                     break
     return shares
@@ -166,15 +170,15 @@ def _is_earlier(task: Task, share: Shares) -> bool:
     return any(run >= 0 and task.spans[run].row < 0 for run in (share.end, share.start))
 
 
-def _fits(task: Task, firsts: list[float], share: Shares) -> bool:
-    return _spare(task, firsts, share) >= -task.kerf_mm - SAME_MM
+def _fits(task: Task, asked: _Asked, share: Shares) -> bool:
+    return _spare(task, asked, share) >= -task.kerf_mm - SAME_MM
 
 
-def _fit_slices(task: Task, firsts: list[float], bins: list[Shares], slices: list[tuple[float, int]]) -> list[Shares]:
+def _fit_slices(task: Task, asked: _Asked, bins: list[Shares], slices: list[tuple[float, int]]) -> list[Shares]:
     """Put each slice, longest first, where least is left over; open a board where none has room."""
     if not slices:
         return bins
-    spare = sorted((_spare(task, firsts, share), k) for k, share in enumerate(bins))
+    spare = sorted((_spare(task, asked, share), k) for k, share in enumerate(bins))
     bins = list(bins)
     for length, run in sorted(slices, reverse=True):
         at = bisect_right(spare, (length - SAME_MM, len(bins)))
@@ -186,18 +190,22 @@ def _fit_slices(task: Task, firsts: list[float], bins: list[Shares], slices: lis
     return bins
 
 
-def _spare(task: Task, firsts: list[float], share: Shares) -> float:
+def _spare(task: Task, asked: _Asked, share: Shares) -> float:
     """Length a slice may have in a board beside its end and start pieces and its slices, mm."""
-    used = sum(task.spans[run].length_mm + task.kerf_mm for run in share.slices)
+    used = sum(task.spans[run].length_mm + task.kerf_mm for run in share.slices) if share.slices else 0.0
     if share.end >= 0:
-        used += _asked(task, firsts, share.end)[1] + task.kerf_mm
+        used += asked[share.end][1] + task.kerf_mm
     if share.start >= 0:
-        used += _asked(task, firsts, share.start)[0] + task.kerf_mm
+        used += asked[share.start][0] + task.kerf_mm
     return task.board_mm - used
 
 
-def _asked(task: Task, firsts: list[float], run: int) -> tuple[float, float]:
-    """(length of a run's start, length of its end); a run of one piece is both, as `placed` says."""
-    span = task.spans[run]
-    count, last = split_run(span.length_mm, firsts[run], task.board_mm)
-    return placed(task, span, span.place_mm) if count == 1 and span.place_mm is not None else (firsts[run], last)
+def _asked(task: Task, firsts: list[float]) -> tuple[list[bool], _Asked]:
+    """Of every run whether it is one piece, and what it asks for; one of one piece is start and end, as `placed`
+    says."""
+    alone, asked = [], []
+    for span, first in zip(task.spans, firsts):
+        count, last = split_run(span.length_mm, first, task.board_mm)
+        alone.append(count == 1)
+        asked.append(placed(task, span, span.place_mm) if count == 1 and span.place_mm is not None else (first, last))
+    return alone, asked

@@ -21,8 +21,10 @@ def neat_shares(task: Task, firsts: list[float], rooms: Sequence[int] = (),
                 kept: Collection[tuple[int, int]] = ()) -> list[Shares]:
     """Which pieces share a board: as few boards as can be, then as few strips that no saw can hold. rooms: the room of
     each run, where they lie in several; kept: as in `pair_neatly`."""
-    return min(share_boards(task, firsts, partial(pair_neatly, rooms=rooms, kept=kept)), share_boards(task, firsts),
-               key=len)
+    neat = share_boards(task, firsts, partial(pair_neatly, rooms=rooms, kept=kept))
+    if all(span.length_mm - first > SAME_MM for span, first in zip(task.spans, firsts)):
+        return neat  # as many pairs as can be are as few boards as can be, where no run of one piece joins two
+    return min(neat, share_boards(task, firsts), key=len)
 
 
 def without_slivers(task: Task, firsts: list[float], rooms: Sequence[int] = ()) -> list[float]:
@@ -55,20 +57,22 @@ def _moved(state: State, run: int, step: float, most: tuple[int, int], rooms: Se
     before = state.firsts[run]
     state.set(run, first)
     if state.holds(run) and count_boards(state.task, state.firsts) <= most[0]:
-        wrong = sliver_runs(state.task, state.firsts, rooms)
+        wrong = sliver_runs(state.task, state.firsts, rooms, enough=most[1])
         if len(wrong) < most[1]:
             return wrong
     state.set(run, before)
     return None
 
 
-def sliver_runs(task: Task, firsts: list[float], rooms: Sequence[int] = ()) -> list[int]:
-    """Runs whose start or end leaves a strip no saw can hold."""
-    found = []
+def sliver_runs(task: Task, firsts: list[float], rooms: Sequence[int] = (), enough: int | None = None) -> list[int]:
+    """Runs whose start or end leaves a strip no saw can hold; of more than `enough` not all."""
+    found: list[int] = []
     for share in neat_shares(task, firsts, rooms):
         runs = [*([share.end] if share.end >= 0 else []), *share.slices, *([share.start] if share.start >= 0 else [])]
         if _leaves_sliver(task, firsts, share, runs):
             found += [run for run in runs if task.spans[run].row >= 0]
+            if enough is not None and len(found) >= enough:
+                break
     return found
 
 
@@ -77,15 +81,20 @@ def _leaves_sliver(task: Task, firsts: list[float], share: Shares, runs: list[in
     give = over = sliver = 0.0
     tapers = []
     for run in runs:
-        span = task.spans[run]
-        count, last = split_run(span.length_mm, firsts[run], task.board_mm)
+        span, first = task.spans[run], firsts[run]
+        count, last = split_run(span.length_mm, first, task.board_mm)
         sliver = max(sliver, span.sliver_mm)
-        sides = ("left",
-                 "right") if count == 1 else ("right",) if run == share.end and run not in share.slices else ("left",)
-        used += span.length_mm if count == 1 else last if sides == ("right",) else firsts[run]
-        give += sum(getattr(span, f"{side}_give_mm") for side in sides)
-        over += sum(getattr(span, f"{side}_over_mm") for side in sides)
-        tapers.append(max(getattr(span, f"{side}_taper_mm") for side in sides))
+        if count == 1:
+            used += span.length_mm
+            give += span.left_give_mm + span.right_give_mm
+            over += span.left_over_mm + span.right_over_mm
+            tapers.append(max(span.left_taper_mm, span.right_taper_mm))
+        elif run == share.end and run not in share.slices:
+            used, give, over = used + last, give + span.right_give_mm, over + span.right_over_mm
+            tapers.append(span.right_taper_mm)
+        else:
+            used, give, over = used + first, give + span.left_give_mm, over + span.left_over_mm
+            tapers.append(span.left_taper_mm)
     spare = task.board_mm - used
     widest = min(map(max, zip(tapers, tapers[1:])), default=tapers[0])
     return spare + over < sliver - widest - SAME_MM and not (max(tapers) == 0.0 and spare <= give + SAME_MM)

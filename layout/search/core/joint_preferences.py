@@ -7,6 +7,7 @@ the inner corner of a notch (chimney breast, jamb, step in a wall) where that co
 """
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from math import ceil, floor, sqrt
 
@@ -35,10 +36,10 @@ class Bore:
     radius_mm: float
 
 
-def bars_of(run: RunShape, bores: tuple[Bore, ...]) -> tuple[Bar, ...]:
+def bars_of(run: RunShape, notches: Sequence[float], bores: tuple[Bore, ...]) -> tuple[Bar, ...]:
     """Stretches of a run that no end joint may enter: round each hole that bites the run, and beside each notch, where
-    one would leave a strip of it that no saw can hold."""
-    bars = [Bar(lo_mm=float(floor(s - SLIVER_MM)), hi_mm=float(ceil(s + SLIVER_MM))) for s in notch_corners(run.shape)]
+    one would leave a strip of it that no saw can hold. notches: s of the run's `notch_corners`."""
+    bars = [Bar(lo_mm=float(floor(s - SLIVER_MM)), hi_mm=float(ceil(s + SLIVER_MM))) for s in notches]
     for bore in bores:
         if run.shape.distance(Point(bore.s_mm, bore.t_mm)) < bore.radius_mm:
             _, near, _, far = run.shape.bounds
@@ -49,9 +50,9 @@ def bars_of(run: RunShape, bores: tuple[Bore, ...]) -> tuple[Bar, ...]:
     return tuple(bars)
 
 
-def wary_of(run: RunShape) -> tuple[tuple[float, float], ...]:
+def wary_of(notches: Sequence[float]) -> tuple[tuple[float, float], ...]:
     """Stretches of a run within 60 mm of a notch's inner corner."""
-    return tuple((s - NOTCH_CLEAR_MM, s + NOTCH_CLEAR_MM) for s in notch_corners(run.shape))
+    return tuple((s - NOTCH_CLEAR_MM, s + NOTCH_CLEAR_MM) for s in notches)
 
 
 def notch_corners(shape: Polygon) -> list[float]:

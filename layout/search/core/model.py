@@ -7,6 +7,7 @@ piece has ``first = length``. This is what makes the search one number a run.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from math import ceil
 
 #: Two lengths of wood nearer than this are the same, mm.
@@ -111,16 +112,17 @@ def joints_of(span: Span, first_mm: float, board_mm: float) -> list[float]:
     return [span.left_mm + first_mm + m * board_mm for m in range(count - 1)]
 
 
-def first_pieces(span: Span, board_mm: float) -> list[tuple[float, float]]:
+@lru_cache(maxsize=4096)
+def first_pieces(span: Span, board_mm: float) -> tuple[tuple[float, float], ...]:
     """Closed intervals of first-piece lengths that leave no end piece shorter than the span's rule and no joint on a
     bar, in order.
 
     A bar's welcome spot is an interval of one value; so is ``length`` (no joint) when the run fits on one board.
     """
     if span.pinned_mm is not None:
-        return [(span.pinned_mm, span.pinned_mm)]
+        return ((span.pinned_mm, span.pinned_mm),)
     if span.undivided and span.length_mm <= board_mm + SAME_MM:
-        return [(span.length_mm, span.length_mm)]
+        return ((span.length_mm, span.length_mm),)
     intervals = _long_enough(span, board_mm)
     if span.sliver_mm:
         intervals = _without(intervals, _slivers(span, board_mm))
@@ -129,7 +131,7 @@ def first_pieces(span: Span, board_mm: float) -> list[tuple[float, float]]:
     intervals = sorted(intervals + [(first, first) for first in welcome_firsts(span, board_mm)])
     if span.length_mm <= board_mm + SAME_MM:
         intervals.append((span.length_mm, span.length_mm))
-    return intervals
+    return tuple(intervals)
 
 
 def welcome_firsts(span: Span, board_mm: float) -> list[float]:

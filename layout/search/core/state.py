@@ -41,7 +41,7 @@ class State:
     two_apart: list[tuple[int, int]]
     apart_mm: list[float]
     pairs_of: list[list[int]]
-    intervals: list[list[tuple[float, float]]]
+    intervals: list[tuple[tuple[float, float], ...]]
     ends: list[Ends]
 
     def set(self, run: int, first: float) -> None:

@@ -28,18 +28,27 @@ def long_enough(span: Span, first: float) -> bool:
     return count > 1 and SHORTEST <= first <= BOARD and last >= SHORTEST - 1e-6
 
 
+def apart(upper: list[float], lower: list[float]) -> bool:
+    return min(abs(a - b) for a, b in itertools.product(upper, lower)) >= STAGGER - 1e-6
+
+
 def keeps_all(task: Task, firsts: list[float]) -> bool:
     joints = [joints_of(span, first, BOARD) for span, first in zip(task.spans, firsts)]
-    apart = (abs(a - b) for upper, lower in itertools.pairwise(joints) for a, b in itertools.product(upper, lower))
-    return all(map(long_enough, task.spans, firsts)) and min(apart) >= STAGGER - 1e-6
+    return all(map(long_enough, task.spans, firsts)) and all(itertools.starmap(apart, itertools.pairwise(joints)))
 
 
 def fewest_by_trial(task: Task, wanted: list[float]) -> int | None:
-    """Fewest runs moved, of choices of what is wanted or the coarse grid."""
-    options = [[first for first in {float(first) for first in range(300, 1201, COARSE_MM)} | {want}
-                if long_enough(span, first)] for span, want in zip(task.spans, wanted)]
-    return min((count_moved(list(chosen), wanted) for chosen in itertools.product(*options)
-                if keeps_all(task, list(chosen))), default=None)
+    """Fewest runs moved, of choices of what is wanted or the coarse grid: row by row, since a row is held only to those
+    beside it, the fewest for every place of the last one's joints."""
+    fewest: dict[tuple[float, ...], int] = {}
+    for row, (span, want) in enumerate(zip(task.spans, wanted)):
+        options = [first for first in {float(first) for first in range(300, 1201, COARSE_MM)} | {want}
+                   if long_enough(span, first)]
+        places = {first: joints_of(span, first, BOARD) for first in options}
+        fewest = {tuple(places[first]): count_moved([first], [want]) + min(before) for first in options
+                  if (before := [count for upper, count in fewest.items() if apart(list(upper), places[first])]
+                      if row else [0])}
+    return min(fewest.values(), default=None)
 
 
 def test_as_few_runs_as_can_be_move_and_every_rule_is_kept():

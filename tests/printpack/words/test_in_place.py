@@ -5,7 +5,7 @@ from dataclasses import replace
 
 import pytest
 
-from layout.plan import Owned
+from layout.room import OwnPiece
 from layout.planning.planner import plan_floor
 from layout.room import Board, Wishes
 from printpack.words.in_place import in_place
@@ -56,7 +56,7 @@ def test_a_piece_at_hand_ends_where_it_ends_and_not_where_a_board_does():
     found = [(row, run.pieces[-1], offcut) for row in plan.rows for run in row.runs for offcut in plan.offcuts
              if offcut.label == run.pieces[-1].takes and offcut.to_mm - run.pieces[-1].to_mm < 1.0]
     row, piece, offcut = found[0]
-    own = Owned(label=offcut.label, length_mm=offcut.to_mm, keeps=("left",), board=piece.board)
+    own = OwnPiece(label=offcut.label, length_mm=offcut.to_mm, keeps=("left",), board=piece.board)
     job = replace(job, plan=replace(plan, offcuts=tuple(other for other in plan.offcuts if other is not offcut),
                                     owned=(own,)))
     assert in_place(job, row, piece, Fit(job)).short_mm == pytest.approx(own.length_mm)
