@@ -1,7 +1,7 @@
 """Corners by the picture's edges alone, by each network alone and by all together, side by side.
 
-A part of run_look.py. Edges alone find no corners in a whole photo here: they are asked beside each place that the first
-network's map names, as a person's mark would ask them, so their row says what they know of the place.
+A part of run_look.py. Edges alone find no corners in a whole photo here: they are asked beside each place that the
+first network's map names, as a person's mark would ask them, so their row says what they know of the place.
 """
 from __future__ import annotations
 
@@ -41,8 +41,9 @@ def tell_ways(looked: Sequence[Looked], segmenter: Segmenter, finder: PlaceFinde
             ways.setdefault(name, []).append(corners)
     for name, photos in ways.items():
         off, false = _judged(looked, photos)
-        print(f"corners, {name}: {len(off)}/{sum(len(one.photo.corners) for one in looked)}, false "
-              f"{false / len(looked):.2f} a photo, off median {np.median(off):.2f}, 90 % {np.percentile(off, 90):.2f} px")
+        print(f"corners, {name}: {len(off)}/{sum(len(one.photo.corners) for one in looked)}, "
+              f"false {false / len(looked):.2f} a photo, "
+              f"off median {np.median(off):.2f}, 90 % {np.percentile(off, 90):.2f} px")
 
 
 def _by_edges(pixels: np.ndarray, spot: Point) -> Point | None:
