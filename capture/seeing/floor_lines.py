@@ -41,14 +41,12 @@ _SIDE_PX = 8.0
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class FloorLine:
     """ends (2, 2) px, leftmost first; support: mean of the map's floor line under it; weakest: its mean where it is
-    least for some way; on_edge: placed by an edge of the picture; feet: how surely the network that places corners
-    sees a wall's foot along it (`capture.seeing.places`), 0 until it was asked."""
+    least for some way; on_edge: placed by an edge of the picture."""
 
     ends: Array
     support: float
     weakest: float
     on_edge: bool
-    feet: float = 0.0
 
     @property
     def way(self) -> Array:

@@ -31,10 +31,8 @@ _TILE_PX, _RIM = 40.0, 2
 #: Pieces that show all within 40 px of a place; a corner there has these log odds at least, and no better one so near.
 _ROUND = tuple((x, y) for x in (-24, 0, 24) for y in (-24, 0, 24))
 _LEAST_NEAR, _APART_PX = -2.9, 8.0
-#: A cell with a wall's foot says so this strongly; a fainter one tells how well a line is seen, not where it is.
-_LEAST_FOOT, _FAINT_FOOT = 0.15, 0.02
-#: How well a line is seen is looked at so often along it, px.
-_SUPPORT_PX = 8.0
+#: A cell with a wall's foot says so this strongly.
+_LEAST_FOOT = 0.15
 #: A line tells of a corner this near to it and to its ends, px; feet belong to it this near, and this far along.
 _BESIDE_PX, _BEYOND_PX, _FOOT_PX, _ALONG_PX = 7.0, 25.0, 4.0, 200.0
 #: From a Laplace density's scale to its standard deviation.
@@ -80,17 +78,12 @@ class PlaceFinder:
     def place(self, pixels: NDArray[np.uint8], rough: Sequence[Array], lines: Sequence[FloorLine],
               farthest_px: float) -> list[CornerPlace]:
         """The corner next to each rough place (2,) of a picture (h, w, 3), not farther than `farthest_px`."""
-        return self.place_and_support(pixels, rough, lines, farthest_px)[0] if rough else []
-
-    def place_and_support(self, pixels: NDArray[np.uint8], rough: Sequence[Array], lines: Sequence[FloorLine],
-                          farthest_px: float) -> tuple[list[CornerPlace], list[float]]:
-        """As `place`, and for each line how surely the network sees a wall's foot along it, its mean, 0 to 1."""
-        if not (rough or lines):
-            return [], []
+        if not rough:
+            return []
         padded = _padded(pixels)
         alone = [self._corner(padded, spot, farthest_px) for spot in rough]
         feet = self._feet(padded, [place.px for place in alone], lines)
-        return [_with_lines(pixels, place, lines, feet) for place in alone], [_support(line, feet) for line in lines]
+        return [_with_lines(pixels, place, lines, feet) for place in alone]
 
     def near(self, pixels: NDArray[np.uint8], spot: Array, reach_px: float) -> list[Array]:
         """Rough places (2,) of corners round a place of a picture (h, w, 3), likeliest first; reach_px: up to 40."""
@@ -146,7 +139,7 @@ class PlaceFinder:
         out = self._run(padded, starts)
         px = starts[:, :, None, None] + _middles() + out[:, 6:8]
         sure = 1.0 / (1.0 + np.exp(-out[:, 5]))
-        asked = _without_rim((sure > _FAINT_FOOT) & (np.hypot(out[:, 6], out[:, 7]) < _CELL), False)
+        asked = _without_rim((sure > _LEAST_FOOT) & (np.hypot(out[:, 6], out[:, 7]) < _CELL), False)
         return _Feet(px=px.transpose(0, 2, 3, 1)[asked], scale_px=np.exp(out[:, 8][asked]), sure=sure[asked])
 
 
@@ -207,7 +200,7 @@ def _across(pixels: NDArray[np.uint8], spot: Array, line: FloorLine, feet: _Feet
 def _through_feet(line: FloorLine, at: float, feet: _Feet) -> tuple[Array, float, float] | None:
     """The line through the feet near a place along it."""
     along, off = line.along(feet.px) - at, line.off(feet.px)
-    mine = (np.abs(off) < _FOOT_PX) & (np.abs(along) < _ALONG_PX) & (feet.sure > _LEAST_FOOT)
+    mine = (np.abs(off) < _FOOT_PX) & (np.abs(along) < _ALONG_PX)
     mine &= (along + at > -_BEYOND_PX) & (along + at < line.length_px + _BEYOND_PX)
     if np.sum(mine) < 12:
         return None
@@ -222,15 +215,6 @@ def _through_feet(line: FloorLine, at: float, feet: _Feet) -> tuple[Array, float
     sd = float(np.hypot(_SHARED * np.sqrt(np.linalg.inv(normal_matrix)[0, 0]), _LEAST_FOOT_SD))
     left = np.array([-line.way[1], line.way[0]])
     return _line_of(line.ends[0] + at * line.way + fit[0] * left, line.way + fit[1] * left, sd)
-
-
-def _support(line: FloorLine, feet: _Feet) -> float:
-    """The surest foot next to each place along a line, their mean."""
-    along = line.along(feet.px)
-    beside = np.abs(line.off(feet.px)) < _FOOT_PX
-    places = np.arange(_SUPPORT_PX / 2.0, max(line.length_px, _SUPPORT_PX), _SUPPORT_PX)
-    return float(np.mean([feet.sure[beside & (np.abs(along - at) < 0.75 * _SUPPORT_PX)].max(initial=_FAINT_FOOT)
-                          for at in places]))
 
 
 def _by_edge(pixels: NDArray[np.uint8], line: FloorLine, at: float) -> tuple[Array, float, float] | None:

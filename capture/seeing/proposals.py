@@ -38,8 +38,6 @@ _APART_CELLS = 4
 FARTHEST_PX = 12.0
 #: Proposals less sure than this are kept to ourselves.
 LEAST_SURE = 0.25
-#: A corner farther off a line than this does not end it: both are placed to a px or two.
-_ON_LINE_PX = 4.0
 #: Where no corner is surer than this, the picture may be upside down.
 _CLEAR = 0.5
 _UPSIDE_DOWN = marked("The photo seems to be upside down; turn it, then add it again.")
@@ -50,7 +48,7 @@ _SD_TIMES = 1.2
 #: tests/bench/capture/run_look.py. What else was tried (edges that meet, lines that cross or end there, floor below,
 #: wall above; a line's length and whether an edge runs along it) told no more on rooms left out of the fit.
 CORNER_WEIGHTS = (0.54, 1.81, 0.68)
-LINE_WEIGHTS = (-0.07, 0.41, 0.51, 1.52, 0.38)
+LINE_WEIGHTS = (-0.5, 0.61, 0.47, 1.46)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -180,8 +178,7 @@ def _found(small: NDArray[np.uint8], seen: Seen, finder: PlaceFinder, focal: flo
     up = find_up(segments, lines, focal, centre)
     lines = [line for line in lines if not is_upright(line, up, focal, centre)]
     tops = peaks(seen)
-    places, feet = finder.place_and_support(small, [spot for spot, _, _ in tops], lines, FARTHEST_PX)
-    lines = [replace(line, feet=support) for line, support in zip(lines, feet)]
+    places = finder.place(small, [spot for spot, _, _ in tops], lines, FARTHEST_PX)
     corners = [_corner(lines, peak, place) for peak, place in zip(tops, places)]
     kept = _told_apart([corner for corner in corners if corner.sure >= least_sure])
     strokes = [_stroke(line, kept) for line in joined_lines(lines)]
@@ -234,8 +231,8 @@ def corner_features(heat: float, near: float) -> tuple[float, ...]:
 
 def line_features(line: FloorLine, sure: float) -> tuple[float, ...]:
     """What speaks for a line: 1, log odds of its support and of the support where it is weakest, how sure the surer of
-    the corners at its ends is (0 where there is none), log odds of its feet."""
-    return 1.0, log_odds(line.support), log_odds(line.weakest), sure, log_odds(line.feet)
+    the corners at its ends is (0 where there is none)."""
+    return 1.0, log_odds(line.support), log_odds(line.weakest), sure
 
 
 def log_odds(share: float) -> float:
@@ -261,7 +258,7 @@ def _told_apart(corners: Sequence[CornerSeen]) -> list[CornerSeen]:
 def _stroke(line: FloorLine, corners: Sequence[CornerSeen]) -> LineSeen:
     """A floor line with the corners at its ends; it is drawn to them."""
     places = np.array([[c.x_px, c.y_px] for c in corners]).reshape(-1, 2)
-    near = np.abs(line.off(places)) <= _ON_LINE_PX
+    near = np.abs(line.off(places)) <= 8.0
     along = line.along(places)
     ends, numbers = line.ends.copy(), []
     for k, at in enumerate((0.0, line.length_px)):

@@ -8,7 +8,6 @@ import pytest
 from scipy.special import softmax
 
 from capture.errors import CaptureError
-from capture.seeing.floor_lines import FloorLine
 from capture.seeing.tapped_corner import LEAST_SURE, TapView, chances, corner_at_tap, view_for_taps
 from tests.support.demo_pictures import TRUTH, finder, pixels, segmenter
 
@@ -81,18 +80,3 @@ def test_chances_are_those_of_a_conditional_logit():
 
 def test_of_two_places_alike_neither_is_sure():
     assert max(chances([(1.0, 9.0), (1.0, 9.0)], (2.0, 2.0))) < LEAST_SURE
-
-
-def test_a_wall_s_foot_is_seen_along_floor_lines_and_not_across_the_room():
-    """Truth: the renderer's projection of a wall with both ends in sight; a line over the bare floor beside it."""
-    told = []
-    for file, corners in CORNERS.items():
-        names = list(TRUTH["corners"])
-        for k, name in enumerate(names):
-            ends = [corners.get(n) for n in (name, names[(k + 1) % len(names)])]
-            if all(end is not None for end in ends):
-                wall = np.array(sorted(ends, key=lambda end: end[0]))
-                lines = [FloorLine(ends=wall + (0.0, down), support=0.9, weakest=0.9, on_edge=True) for down in (0, 60)]
-                told.append(finder().place_and_support(pixels(file), [], lines, 12.0)[1])
-    seen, beside = np.array(told).T
-    assert len(told) >= 5 and np.mean(seen > beside) > 0.8 and np.median(seen) > 2 * np.median(beside)
