@@ -28,7 +28,7 @@ _SIDE, _CELL, _BATCH = 64, 4, 32
 _ASIDE = ((0, 0), (2, 0), (0, 2), (2, 2))
 #: A piece is cut every so many px along a line; cells at a piece's rim are not asked.
 _TILE_PX, _RIM = 40.0, 2
-#: Pieces that show all within 40 px of a place; a corner there has log odds of this at least, and no better one so near.
+#: Pieces that show all within 40 px of a place; a corner there has these log odds at least, and no better one so near.
 _ROUND = tuple((x, y) for x in (-24, 0, 24) for y in (-24, 0, 24))
 _LEAST_NEAR, _APART_PX = -2.9, 8.0
 #: A cell with a wall's foot says so this strongly.
@@ -86,7 +86,7 @@ class PlaceFinder:
         return [_with_lines(pixels, place, lines, feet) for place in alone]
 
     def near(self, pixels: NDArray[np.uint8], spot: Array, reach_px: float) -> list[Array]:
-        """Rough places (2,) of corners round a place of a picture (h, w, 3), the likeliest first; reach_px: up to 40."""
+        """Rough places (2,) of corners round a place of a picture (h, w, 3), likeliest first; reach_px: up to 40."""
         padded = _padded(pixels)
         starts = np.array([_start(padded, spot + step) for step in _ROUND])
         out = self._run(padded, starts)

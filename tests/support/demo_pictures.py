@@ -1,4 +1,4 @@
-"""The demo's photos as pixels, the network that places their corners, and the renderer's truth."""
+"""The demo's photos as pixels, the networks that see their corners, and the renderer's truth."""
 from __future__ import annotations
 
 import json
@@ -10,9 +10,15 @@ import cv2
 import numpy as np
 
 from capture.seeing.places import PlaceFinder
+from capture.seeing.segmentation import Segmenter
 
 DEMO = Path(__file__).parents[2] / "demo_photos"
 TRUTH = json.loads((DEMO / "truth.json").read_text())
+
+
+@cache
+def segmenter() -> Segmenter:
+    return Segmenter((resources.files("desk") / "floor_corners.onnx").read_bytes())
 
 
 @cache

@@ -17,7 +17,8 @@ from capture.errors import CaptureError
 from capture.image.snap import Point, snap_mark
 from capture.seeing.places import PlaceFinder
 from capture.seeing.segmentation import Segmenter
-from capture.seeing.tapped_corner import TapCandidate, TapView, candidates_at_tap, corner_at_tap, view_for_taps
+from capture.seeing.tapped_corner import (
+    TAP_WEIGHTS, TapCandidate, TapView, candidates_at_tap, corner_at_tap, view_for_taps)
 
 if TYPE_CHECKING:
     from tests.bench.capture.run_look import Looked, Photo
@@ -97,16 +98,16 @@ def tell_taps(taps: Sequence[Tap]) -> None:
 
 
 def fitted_taps(taps: Sequence[Tap], ridge: float = 0.3) -> np.ndarray:
-    """Weights of a conditional logit: which candidate is the tap's corner (within 6 px), or none."""
+    """Weights of a conditional logit: which candidate is the tap's corner (within 6 px), or none. The last weight, that
+    of the distance, is held."""
     known = [(np.array([c.features for c in t.candidates]), _right(t)) for t in taps if t.candidates]
-    size = known[0][0].shape[1]
-    held = ridge * np.array([0.0] + [1.0] * (size - 1))
+    held = ridge * np.array([0.0, 1.0, 1.0])
 
     def loss(w: np.ndarray) -> float:
-        told = [np.append(x @ w, 0.0) for x, _ in known]
+        told = [np.append(x @ np.append(w, TAP_WEIGHTS[-1]), 0.0) for x, _ in known]
         return sum(np.logaddexp.reduce(t) - t[right] for t, (_, right) in zip(told, known)) + 0.5 * w @ (held * w)
 
-    return minimize(loss, np.zeros(size), method="BFGS").x
+    return np.append(minimize(loss, np.zeros(3), method="BFGS").x, TAP_WEIGHTS[-1])
 
 
 def _right(tap: Tap) -> int:

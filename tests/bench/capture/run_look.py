@@ -22,10 +22,11 @@ import numpy as np
 from shapely import LineString, Polygon
 
 from capture.seeing.places import PlaceFinder
-from capture.seeing.proposals import CornerSeen, LineSeen, Proposals, peaks, propose
+from capture.seeing.proposals import CornerSeen, LineSeen, Proposals, propose
 from capture.seeing.same_room import letter_corners
 from capture.seeing.segmentation import Segmenter
 from tests.bench.capture.look_taps import fitted_taps, tap_all, tell_taps
+from tests.bench.capture.look_ways import tell_ways
 from tests.bench.seeing.rooms import Scene, draw_outline, draw_scene
 from tests.bench.seeing.views import DRAWN, HELD_OUT, ROOMS, truth_of
 
@@ -198,34 +199,6 @@ def tell(looked: list[Looked], name: str, sure: float) -> None:
     )
 
 
-def tell_network_alone(looked: list[Looked], segmenter: Segmenter) -> None:
-    """The network's peaks by themselves: place and probability as it says them."""
-    for least in (0.3, 0.5, 0.6, 0.7):
-        hits = false = count = 0
-        offs = []
-        for one in looked:
-            seen = segmenter.look(cv2.cvtColor(cv2.imread(str(one.photo.path)), cv2.COLOR_BGR2RGB),
-                                  one.photo.told_focal_px)
-            free = dict(one.photo.corners)
-            count += len(free)
-            for spot, heat, _ in sorted(peaks(seen), key=lambda peak: -peak[1]):
-                if heat < least:
-                    continue
-                off = {n: float(np.hypot(spot[0] - x, spot[1] - y)) * one.scale for n, (x, y) in free.items()}
-                best = min(off, key=off.get, default=None)  # type: ignore[arg-type]
-                if best is not None and off[best] <= HIT_PX:
-                    hits += 1
-                    offs.append(off[best])
-                    free.pop(best)
-                else:
-                    false += 1
-        print(
-            f"network alone, heat >= {least}: corners {hits}/{count} = {100 * hits / count:.0f} %, false "
-            f"{false / len(looked):.2f} a photo, "
-            f"off median {np.median(offs):.2f} px"
-        )
-
-
 def tell_spread(looked: list[Looked], sure: float = 0.5) -> None:
     """Errors over stated sd, a coordinate, by what was stated; 1 where the sd holds."""
     pairs = np.array([(off / (c.sd_px * one.scale) / 2**0.5, c.sd_px * one.scale) for one in looked
@@ -237,13 +210,27 @@ def tell_spread(looked: list[Looked], sure: float = 0.5) -> None:
                   f"{np.median(z) * 2**0.5 / 1.177:.2f} of {len(z)}")
 
 
+def _corner_of(one: Looked) -> dict[int, str | None]:
+    """The corner each proposal is, by its id; one that hides behind an edge counts where a proposal lies on it."""
+    names = {id(corner): name for corner, name, _ in one.judged()}
+    rest = {name: at for name, at in zip(one.photo.names, one.photo.project(one.photo.outline))
+            if name not in names.values()}
+    for corner in one.found.corners:
+        off = {name: float(np.hypot(corner.x_px - x, corner.y_px - y)) * one.scale for name, (x, y) in rest.items()}
+        near = [name for name in sorted(off, key=off.get) if off[name] <= HIT_PX]  # type: ignore[arg-type]
+        if names[id(corner)] is None and near:
+            names[id(corner)] = near[0]
+            rest.pop(near[0])
+    return names
+
+
 def tell_letters(looked: list[Looked]) -> None:
     """Pairs of photos of one room, no targets: corners that get one letter in both and are one, or are not."""
     right = wrong = filled = could = pairs = 0
     for room in sorted({one.photo.room for one in looked}):
         for a, b in combinations([one for one in looked if one.photo.room == room], 2):
             pairs += 1
-            truth = [{id(c): n for c, n, _ in one.judged()} for one in (a, b)]
+            truth = [_corner_of(one) for one in (a, b)]
             shared = {n for n in truth[0].values() if n} & {n for n in truth[1].values() if n}
             letters = letter_corners([a.found, b.found])
             named = [
@@ -383,7 +370,7 @@ def main() -> None:
     print(f"CPU a photo: median {np.median([o.seconds for o in looked]):.2f} s, most "
           f"{max(o.seconds for o in looked):.2f}")
     tell_spread(looked)
-    tell_network_alone(looked, segmenter)
+    tell_ways(looked, segmenter, finder)
     tapped = tap_all(looked, segmenter, finder)
     if wanted.fit:
         print("TAP_WEIGHTS =", tuple(round(float(v), 2) for v in fitted_taps(tapped)), len(tapped))

@@ -6,7 +6,6 @@ are cleaner than life; no real room is among them.
 from __future__ import annotations
 
 from functools import cache
-from importlib import resources
 from pathlib import Path
 
 import cv2
@@ -18,18 +17,13 @@ from capture.image.line_on_edge import on_edge
 from capture.seeing.floor_lines import FloorLine, find_floor_lines, joined_lines
 from capture.seeing.proposals import Proposals, propose
 from capture.seeing.same_room import letter_corners, similarity
-from capture.seeing.segmentation import Seen, Segmenter
+from capture.seeing.segmentation import Seen
 from capture.seeing.vertical import find_up, is_upright, on_floor, tilt_and_roll
-from tests.support.demo_pictures import TRUTH, finder, pixels
+from tests.support.demo_pictures import TRUTH, finder, pixels, segmenter
 
 ROOMS = [p for p in TRUTH["photos"] if "room" in p["file"]]
 CORNERS = set(TRUTH["corners"])
 PICTURES = Path("/usr/share/doc/opencv-doc/examples/data")
-
-
-@cache
-def segmenter() -> Segmenter:
-    return Segmenter((resources.files("desk") / "floor_corners.onnx").read_bytes())
 
 
 @cache
