@@ -145,8 +145,10 @@ def _by_one(room: Sequence[_Spot], photo: Sequence[_Spot], known: Pair) -> tuple
         if photo[k].convex is None or photo[k].at == photo[known[1]].at:
             continue
         a, b = _laid_by(room, photo, [known, (i, k)])
+        if not _is_scale(a):
+            continue
         pairs = _together(room, photo, a, b)
-        if _is_scale(a) and {known, (i, k)} <= set(pairs) and _walls_agree(room, photo, pairs, a):
+        if {known, (i, k)} <= set(pairs) and _walls_agree(room, photo, pairs, a):
             ways.append(frozenset(pairs))
     best = max(ways, key=len, default=frozenset())
     if not best or any(len(way) >= len(best) and way != best for way in ways):

@@ -263,6 +263,11 @@ def job_routes(desk: Desk) -> bottle.Bottle:
         told = fields_of(json_body())
         return desk.pictures.snap(name, x_px=number_in(told, "x"), y_px=number_in(told, "y"))
 
+    @add("POST", "/api/photos/<name>/tapped")
+    def tapped(name: str) -> Any:
+        told = fields_of(json_body())
+        return desk.pictures.tapped(desk.saved_job(), name, x_px=number_in(told, "x"), y_px=number_in(told, "y"))
+
     @add("POST", "/api/photos/<name>/stroke")
     def stroke(name: str) -> Any:
         return desk.pictures.stroke(name, places_in(fields_of(json_body()), "places"))

@@ -28,6 +28,7 @@ from desk.server.worker import Replaced
 if TYPE_CHECKING:
     from capture.image.snap import Snap
     from capture.seeing.proposals import Proposals
+    from capture.seeing.tapped_corner import TappedCorner, TapView
     from desk.actions.closeups import Founds
     from printpack.job import MarkedPhoto
 
@@ -89,6 +90,10 @@ class Decoding:
     def snap(self, file: str, at_px: tuple[float, float]) -> Snap:
         """As `capture.image.snap.snap_mark`, in the full-size picture."""
         return self._run(_snapped, self._folder, file, at_px)
+
+    def tapped(self, file: str, at_px: tuple[float, float], focal_px: float | None) -> TappedCorner:
+        """As `capture.seeing.tapped_corner.corner_at_tap`; the first tap in a picture waits until it was looked at."""
+        return self._in(self._looking, _tapped, self._folder, file, at_px, focal_px)
 
     def stroke(self, file: str, stroke_px: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
         """As `capture.image.stroke.points_on_line`, in the full-size picture."""
@@ -196,6 +201,20 @@ def _alone(work: Callable[..., Any], source: Path | bytes, file: str, more: tupl
 def _snapped(folder: Path, file: str, at_px: tuple[float, float]) -> Snap:
     from capture.image.snap import snap_mark
     return snap_mark(_kept_pixels(folder, file), at_px)
+
+
+#: The picture that taps are answered in: which, and what they need of it.
+_view: tuple[object, TapView] | None = None
+
+
+def _tapped(folder: Path, file: str, at_px: tuple[float, float], focal_px: float | None) -> TappedCorner:
+    from capture.seeing.tapped_corner import corner_at_tap, view_for_taps
+    from desk.actions.look import place_finder, segmenter
+    global _view
+    state = _state(folder, file), focal_px
+    if _view is None or _view[0] != state:
+        _view = state, view_for_taps(photo_pixels(folder, file), segmenter(), focal_px)
+    return corner_at_tap(_view[1], at_px, place_finder())
 
 
 def _followed(folder: Path, file: str, stroke_px: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:

@@ -222,13 +222,7 @@ export function create(ctx) {
       here: marked(),
       doubts: doubtedHere(),
       hasGhosts: ghosts().length > 0,
-      seen: {
-        isLooking: seen.isLooking,
-        told: seen.told,
-        corners: seen.corners(stage.size),
-        takable: seen.takable(stage.size),
-        isUntold: seen.isUntold(stage.size),
-      },
+      seen: seen.state(stage.size),
     };
     const doing = {
       turn: (key) => {

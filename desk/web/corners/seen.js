@@ -64,9 +64,11 @@ export class Seen {
     return this.corners(size).filter((corner) => corner.sure && this.#isTold(corner));
   }
 
-  // Clear corners here that may be any: one letter more, and the desk knows which they are.
-  isUntold(size) {
-    return this.corners(size).some((corner) => corner.sure && !this.#isTold(corner));
+  // What the card tells. isUntold: clear corners here may be any; one letter more, and the desk knows which they are.
+  state(size) {
+    const corners = this.corners(size);
+    const isUntold = corners.some((corner) => corner.sure && !this.#isTold(corner));
+    return {isLooking: this.isLooking, told: this.told, corners, takable: this.takable(size), isUntold};
   }
 
   #isTold({point, fresh}) {
@@ -108,7 +110,7 @@ function spokenCorner({sure, point, fresh}) {
   return sure ? gettext('A corner seen here. Enter takes it.') : gettext('Perhaps a corner seen here. Enter takes it.');
 }
 
-// What the card says of them. state: {isLooking, told, corners, takable, isUntold}; take(): all the clear ones.
+// What the card says of them, by the state that `Seen` tells; take(): all the clear ones.
 export function seenPart({isLooking, told, corners, takable, isUntold}, take) {
   const clear = corners.filter(({sure}) => sure).length;
   return [

@@ -3,10 +3,10 @@ floor, a first plan, the pack, of which kind, and a picture of every step to loo
 
 `python -m tests.bench.desk.run_newcomer FOLDER [ROOM]... [laptop] [phone] [LANGUAGE]` writes the pictures into FOLDER,
 for a laptop with a mouse and a phone with a finger. Rooms: those of `newcomer_rooms`, and demo-proposed: the demo,
-where the newcomer takes what the desk sees in the photos, looks at it, and marks the rest. LANGUAGE: that of the
-browser, such as de-DE (else en-GB); the newcomer reads it, and types metres with its decimal mark. An action is a
-click, a tap, a choice in a list, a box filled in, or a wheel turned. The newcomer does what the page asks for next, and
-measures until it asks for no more.
+where the newcomer says that sheets with targets lie on the floor, takes what the desk sees in the photos, looks at it,
+and marks the rest. LANGUAGE: that of the browser, such as de-DE (else en-GB); the newcomer reads it, and types metres
+with its decimal mark. An action is a click, a tap, a choice in a list, a box filled in, or a wheel turned. The newcomer
+does what the page asks for next, and measures until it asks for no more.
 """
 from __future__ import annotations
 
@@ -286,6 +286,10 @@ def walk(who: Newcomer, room: Room, address: str, *, takes: bool) -> None:
         page.set_input_files("#pick", [str(picture) for picture in room.pictures])
         page.wait_for_selector(f".shots li >> nth={len(room.pictures) - 1}")
         who.saved()
+        if takes:  # sheets with targets lie on this floor
+            who.did["boxes"] += 1
+            page.check("[data-key=targets]")
+            who.saved()
         who.look("1-photos")
         who.click("[data-key=onward]")
         Marker(who, room, takes).mark_all()

@@ -83,6 +83,31 @@ def test_all_the_clear_ones_are_taken_at_once_and_one_undo_gives_them_back(seein
     expect(page.locator(".seen.sure")).to_have_count(len(places))
 
 
+def test_one_letter_that_is_known_again_gives_the_others_theirs(seeing):
+    """The names of truth.json: a corner of both photos has one letter, a corner of one its own."""
+    page, folder = seeing()
+    page.click("[data-key=take-sure]")
+    saved(page)
+    first = letters_by_truth(folder, 0)
+    choose_photo(page, 2, file=FILES[1])
+    expect(page.locator("[data-key=take-sure]")).to_have_count(0)
+    page.click(f"[data-key=chip-{first['F']}]")
+    page.locator(".stage").scroll_into_view_if_needed()
+    tap(page, on_screen(page, *TRUTH[FILES[1]]["F"]), touch=False)
+    page.click("[data-key=take-sure]")
+    saved(page)
+    second = letters_by_truth(folder, 1)
+    assert len(second) > 2 and len({*first.values(), *second.values()}) == len({*first, *second})
+    assert all(second[name] == letter for name, letter in first.items() if name in second)
+
+
+def letters_by_truth(folder: Path, photo: int) -> dict[str, str]:
+    """The letter each of the demo's corners has in a photo."""
+    truth = TRUTH[FILES[photo]]
+    return {min(truth, key=lambda name: np.hypot(truth[name][0] - mark["x"], truth[name][1] - mark["y"])): mark["point"]
+            for mark in disk(folder)["photos"][photo]["marks"]}
+
+
 def test_a_corner_is_taken_with_the_keys(seeing):
     page, folder = seeing()
     (x, y), *_ = seen_places(page)

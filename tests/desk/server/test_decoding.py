@@ -3,6 +3,7 @@ come through as they were."""
 from __future__ import annotations
 
 import io
+import json
 import os
 import signal
 import struct
@@ -72,6 +73,19 @@ def test_refusals_come_through_as_they_were(apart, tmp_path, jpeg):
     assert lost.value.slug == "missing-photo"
     with pytest.raises(CaptureError) as outside:
         apart.snap(put(tmp_path, "1.jpg", jpeg()), (900.0, 5.0))
+    assert outside.value.slug == "mark-outside"
+
+
+def test_a_tap_is_answered_as_it_would_be_here(apart, tmp_path):
+    """Beside the demo's corner B, whose place the renderer's camera tells (truth.json); no tap lies outside."""
+    demo = Path(__file__).parents[3] / "demo_photos"
+    told = json.loads((demo / "truth.json").read_text("utf-8"))["photos"]
+    x, y = next(photo["points"]["B"] for photo in told if photo["file"] == "photos/room-4.jpg")
+    file = put(tmp_path, "4.jpg", (demo / "photos" / "room-4.jpg").read_bytes())
+    found = apart.tapped(file, (x - 14.0, y + 9.0), None)
+    assert np.hypot(found.x_px - x, found.y_px - y) < 2.0 and found.sure > 2.0 / 3.0
+    with pytest.raises(CaptureError) as outside:
+        apart.tapped(file, (9000.0, 5.0), None)
     assert outside.value.slug == "mark-outside"
 
 
