@@ -3,7 +3,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from capture.language.messages import gettext, led, marked, ngettext, worded
+from capture.language.messages import apart, gettext, led, marked, ngettext, worded
 from layout.materials.beading import outside_ends
 from layout.plan import Bars
 from layout.words.purchases import sawn_words, stretch_words
@@ -109,11 +109,11 @@ def _bar_rows(bars: Bars, units: Units) -> list[tuple[str, ...]]:
     """(number, what is sawn from it, what is left) of each bar; whole bars in one line."""
     whole = [sawn_words(bar[0]) for bar in bars.bars if len(bar) == 1 and bar[0].length_mm > bars.bar_mm - 0.5]
     rows: list[tuple[str, ...]] = [(f"1–{len(whole)}" if len(whole) > 1 else "1",
-                                    gettext("whole bars for {walls}", walls="; ".join(whole)),
+                                    gettext("whole bars for {walls}", walls=apart(whole)),
                                     units.length(0.0))] if whole else []
     for number, bar in enumerate(bars.bars[len(whole):], start=len(whole) + 1):
         left = bars.bar_mm - sum(piece.length_mm for piece in bar) - bars.kerf_mm * (len(bar) - 1)
-        rows.append((str(number), "; ".join(led(sawn_words(piece), units.length(piece.length_mm)) for piece in bar),
+        rows.append((str(number), apart([led(sawn_words(piece), units.length(piece.length_mm)) for piece in bar]),
                      units.length(max(0.0, left))))
     return rows
 
