@@ -149,7 +149,7 @@ def _apart(plan: Plan, number: int, uses: list[Laid]) -> list[Fault]:
             common = area_mm2(shapely.intersection, a.in_board, b.in_board, most=SHAPE_MM2)
             if apart < need - WOOD_MM * 10 or common > SHAPE_MM2:
                 faults.append(Fault(slug="board-overlap", where=f"board {number}", amount=max(need - apart, common),
-                                    says=lazy_gettext("pieces {a} and {b} overlap or leave the saw no room",
+                                    says=lazy_gettext("pieces {a} and {b} overlap or leave no saw cut",
                                                       a=a.piece.id, b=b.piece.id)))
     return faults
 
