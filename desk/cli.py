@@ -14,11 +14,12 @@ import sys
 import warnings
 from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
-from capture.language.messages import gettext, speak, spoken
+from capture.language.messages import gettext, spoken
 from desk.commands.argparse_words import worded_argparse
 from desk.commands.arguments import language_asked, parser, read_arguments
+from desk.commands.speaking import read_in_its_language, speak_for_house, speak_tag
 from desk.problem import Problem
 from desk.actions.error_report import CANNOT, DONE, WRONG_USE, refusal_of
 from desk.text.terminal import speak_plainly
@@ -51,7 +52,7 @@ def _main(arguments: Sequence[str] | None) -> int:
         gc.set_threshold(SELDOM, 20, 50)
     try:
         language, others = language_asked(arguments)
-        if language is not None and not _speak(language):
+        if language is not None and not speak_tag(language, _complain):
             return WRONG_USE
         with worded_argparse():
             options = read_arguments(parser(RUNNERS), others)
@@ -109,42 +110,6 @@ def _refused(problems: Sequence[Problem], status: int, as_json: bool) -> int:
     return status
 
 
-def _speak(tag: str) -> bool:
-    """Go on in a language; one that is not offered is told."""
-    from desk.language.catalogues import offered
-    from desk.problem import JobFileError
-    try:
-        speak(offered(tag))
-    except JobFileError as error:
-        _complain(str(error))
-        return False
-    return True
-
-
-def _read_in_its_language(folder: Path, language: str | None) -> Any:
-    """The tree of the job in a folder. What follows, faults in its fields among it, is said in the job's language, if
-    the command line asked for no other."""
-    from desk.jobfile.files import read_tree
-    from desk.jobfile.kinds import is_tag
-    tree = read_tree(folder)
-    asked = tree.get("language") if isinstance(tree, dict) else None
-    if language is None and is_tag(asked):
-        _speak_for_job(str(asked))
-    return tree
-
-
-def _speak_for_house(house: Path, language: str | None) -> None:
-    """What follows is said in the language that the first of its rooms asks for, if the command line asked for none."""
-    from desk.store.house_store import language_of_house
-    if language is None and (asked := language_of_house(house)) is not None:
-        _speak_for_job(asked)
-
-
-def _speak_for_job(tag: str) -> None:
-    if not _speak(tag):
-        _complain(gettext("The job asks for that language; English is spoken instead."))
-
-
 def _tell_lacking() -> None:
     """Told once, at the end: sentences that the language lacks."""
     if lacked := _lacked():
@@ -174,7 +139,7 @@ def _opened(path: Path, language: str | None) -> tuple[Path, Job, Photos]:
     from desk.jobfile.files import job_folder, parse_job
     from desk.store.photos import look_at_photos
     folder = job_folder(path)
-    job = parse_job(_read_in_its_language(folder, language))
+    job = parse_job(read_in_its_language(folder, language, _complain))
     photos = look_at_photos(folder, job)
     # A picture that is not there is no news to a job that gives its size; one that cannot be read is.
     for problem in find_problems(job, photos):
@@ -195,7 +160,7 @@ def _check(options: argparse.Namespace) -> int:
     from desk.store.photos import look_at_photos
     from desk.text.reports import say_check
     folder = job_folder(options.job)
-    job, faults = parse_tree(_read_in_its_language(folder, options.language))
+    job, faults = parse_tree(read_in_its_language(folder, options.language, _complain))
     problems = faults + find_problems(job, look_at_photos(folder, job))
     stops = [problem for problem in problems if problem.severity == "stop"]
     for problem in stops:
@@ -262,7 +227,7 @@ def _pack(options: argparse.Namespace) -> int:
 def _pack_house(options: argparse.Namespace) -> int:
     from desk.actions.answers import to_json
     from desk.commands.flat_command import packed_house
-    _speak_for_house(options.job, options.language)
+    speak_for_house(options.job, options.language, _complain)
     whole, answer, words = packed_house(options.job, options.output, each=options.each, paper=options.paper,
                                         rulers=options.rulers, tell=_complain)
     _answer(options, lambda: to_json(answer()), words)
@@ -278,7 +243,7 @@ def _demo(options: argparse.Namespace) -> int:
 def _house(options: argparse.Namespace) -> int:
     from desk.actions.answers import to_json
     from desk.commands.flat_command import planned_house
-    _speak_for_house(options.house, options.language)
+    speak_for_house(options.house, options.language, _complain)
     whole, answer, words = planned_house(options.house, options.output, options.effort, keep=options.keep,
                                          afresh=options.afresh, tell=_complain)
     _answer(options, lambda: to_json(answer()), words)

@@ -158,6 +158,14 @@ def listed(names: Sequence[str]) -> str:
     return names[0] if len(names) == 1 else gettext("{names} and {name}", names=", ".join(names[:-1]), name=names[-1])
 
 
+def apart(parts: Sequence[str]) -> str:
+    """Parts that hold commas themselves, one after the other: "A; B; C"; "" of none."""
+    said = "".join(parts[:1])
+    for part in parts[1:]:
+        said = gettext("{parts}; {part}", parts=said, part=part)
+    return said
+
+
 def all_of(names: Sequence[str]) -> str | Message:
     """Names one after the other, "and" between them: "A", "A and B", "A and B and C"."""
     first, *more = names

@@ -9,7 +9,7 @@ import re
 from collections.abc import Callable, Iterator, Sequence
 
 from capture.errors import CaptureError
-from capture.language.messages import gettext, worded
+from capture.language.messages import apart, gettext, worded
 from capture.language.numbers import thousands_mark
 from capture.tape import parse_length
 from desk.problem import JobFileError, file_error
@@ -104,7 +104,7 @@ def _not_understood(said: str) -> JobFileError:
 
 
 def _quoted(phrases: Sequence[str]) -> str:
-    return "; ".join(gettext("“{phrase}”", phrase=phrase) for phrase in phrases)
+    return apart([gettext("“{phrase}”", phrase=phrase) for phrase in phrases])
 
 
 def _telling(said: str) -> list[str]:

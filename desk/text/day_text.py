@@ -15,6 +15,7 @@ from layout.replan.floor_estimation import middles
 from layout.replan.progress import called
 from layout.region.gap import LAP_MM
 from layout.replan.forecast import LEAST_GAP_MM
+from printpack.units import NO_BREAK
 
 
 def sentence_of(told: Told, show: str) -> str:
@@ -112,14 +113,19 @@ def day_shown(job: Job, day: Day) -> dict[str, Any]:
             "gone": entry.event is not None and number not in active} for number, entry in enumerate(job.day, start=1)]
     return {"stands": stands_of(day, job.show), "row": down, "next": down + 1 if down < rows else 0, "rows": rows,
             "letter": day.letter, "log": log, "say": list(page_phrases()), "hand": _on_hand(day, job.show),
-            "pieces": [{"id": piece.id, "says": led(piece.id, length_words(piece.to_mm - piece.from_mm, job.show))}
+            "pieces": [{"id": piece.id, "says": _labelled(piece.id, piece.to_mm - piece.from_mm, job.show)}
                        for row in day.plan.rows if row.number == down + 1 for piece in row.pieces]}
 
 
 def _on_hand(day: Day, show: str) -> list[dict[str, str]]:
     """Each offcut by what is pencilled on it."""
-    return [{"label": spare.label, "says": led(name, length_words(spare.length_mm, show))}
+    return [{"label": spare.label, "says": _labelled(name, spare.length_mm, show)}
             for name, spare in zip(_pencilled(day), day.now.spares)]
+
+
+def _labelled(name: str, mm: float, show: str) -> str:
+    """What stands on a button: a figure and its unit do not part."""
+    return led(name, length_words(mm, show).replace(" ", NO_BREAK))
 
 
 def _pencilled(day: Day) -> list[str]:

@@ -7,6 +7,7 @@ from shapely.geometry import MultiPoint, Polygon
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
 
+from capture.language.messages import lazy_gettext
 from layout.judge.openings import bands, opened
 from layout.judge.fault import Fault
 from layout.judge.piece_geometry import GRID_MM, Laid, area_mm2
@@ -35,7 +36,7 @@ def _floor_is_room(plan: Plan, room: Room) -> list[Fault]:
     said = Polygon(plan.floor.outline).difference(unary_union([Polygon(ring) for ring in plan.floor.holes]))
     off = area_mm2(shapely.symmetric_difference, said, mine, most=PAIR_MM2)
     return [Fault(slug="floor", where="floor", amount=off,
-                  says="the plan's floor is not the room")] if off > PAIR_MM2 else []
+                  says=lazy_gettext("the plan's floor is not the room"))] if off > PAIR_MM2 else []
 
 
 def _gaps(plan: Plan, room: Room) -> list[Fault]:
@@ -49,12 +50,12 @@ def _gaps(plan: Plan, room: Room) -> list[Fault]:
         short = plan.gap_least_mm - Polygon(part.outline, part.holes).distance(walls)
         if short > WOOD_MM * 10:
             faults.append(Fault(slug="gap-narrow", where=f"cover {i + 1}", amount=short,
-                                says="the cover comes too near a wall"))
+                                says=lazy_gettext("the cover comes too near a wall")))
     free = outline.difference(unary_union([Polygon(ring) for _, ring in room.islands])) if room.islands else outline
     beyond = area_mm2(shapely.difference, cover, free, most=PAIR_MM2)
     if beyond > PAIR_MM2:
         faults.append(Fault(slug="gap-narrow", where="cover", amount=beyond,
-                            says="the cover reaches outside the floor"))
+                            says=lazy_gettext("the cover reaches outside the floor")))
     corners = MultiPoint(np.concatenate([shapely.get_coordinates(edge) for edge in edges])).buffer(
         CORNER_REACH * plan.gap_most_mm + 1e-6
     )
@@ -66,7 +67,7 @@ def _gaps(plan: Plan, room: Room) -> list[Fault]:
         left_out = part.difference(corners).area
         if left_out > PAIR_MM2 and part.area > WHOLE_MM2:
             faults.append(Fault(slug="gap-wide", where="cover", amount=part.area,
-                                says="floor beyond the gap is left out of the cover"))
+                                says=lazy_gettext("floor beyond the gap is left out of the cover")))
     return faults
 
 
@@ -77,20 +78,22 @@ def _covering(plan: Plan, laid: tuple[Laid, ...]) -> list[Fault]:
     shapes = np.array([Polygon(piece.outline_mm, piece.holes_mm) for piece in plan.pieces], dtype=object)
     valid = shapely.is_valid(shapes)
     sound = valid & np.array([shape.exterior.is_ccw for shape in shapes], dtype=bool)
-    faults += [Fault(slug="extent", where=piece.id, amount=shape.area, says="the outline crosses itself or runs "
-                                                                            "clockwise")
+    faults += [Fault(slug="extent", where=piece.id, amount=shape.area,
+                     says=lazy_gettext("the outline crosses itself or runs clockwise"))
                for piece, shape, is_sound in zip(plan.pieces, shapes, sound) if not is_sound]
     # Without a grid, overlays of edges that all but coincide can return the whole piece, or nothing.
     beyond = np.zeros(len(shapes))
     at_edge = sound & ~shapely.contains_properly(cover, shapes)
     beyond[at_edge] = shapely.area(shapely.difference(shapes[at_edge], cover, grid_size=GRID_MM))
     faults += [Fault(slug="outside-cover", where=piece.id, amount=float(area),
-                     says="the piece reaches beyond the cover") for piece, area in zip(plan.pieces, beyond)
+                     says=lazy_gettext("the piece reaches beyond the cover"))
+                for piece, area in zip(plan.pieces, beyond)
                if area > PAIR_MM2]
     twice, overlaps = _overlaps([one for one, is_valid in zip(laid, valid) if is_valid])
     bare = cover.area - float(shapely.area(shapes[sound]).sum() - beyond.sum()) + twice
     if abs(bare) > WHOLE_MM2:
-        overlaps.append(Fault(slug="uncovered", where="cover", amount=bare, says="part of the cover has no piece"))
+        overlaps.append(Fault(slug="uncovered", where="cover", amount=bare,
+                              says=lazy_gettext("part of the cover has no piece")))
     return faults + overlaps
 
 
@@ -108,7 +111,8 @@ def _overlaps(laid: list[Laid]) -> tuple[float, list[Fault]]:
         twice += common
         if common > PAIR_MM2:
             where = f"{laid[i].piece.id}/{laid[j].piece.id}"
-            faults.append(Fault(slug="overlap", where=where, amount=common, says="two pieces overlap on the floor"))
+            faults.append(Fault(slug="overlap", where=where, amount=common,
+                                says=lazy_gettext("two pieces overlap on the floor")))
     return twice, faults
 
 
@@ -125,20 +129,21 @@ def _rows(plan: Plan, laid: tuple[Laid, ...]) -> list[Fault]:
                                                                             and abs(wide - plan.board.width_mm)
                                                                             > WOOD_MM):
             faults.append(Fault(slug="row-strip", where=f"row {row.number}", amount=wide,
-                                says="the row's strip is not where it must be"))
+                                says=lazy_gettext("the row's strip is not where it must be")))
     strips = {row.number: row for row in plan.rows}
     for one in laid:
         _, near, _, far = one.shape.bounds
         over = max(strips[one.row].near_mm - near, far - strips[one.row].far_mm)
         if over > 1e-3:
             faults.append(Fault(slug="row-strip", where=one.piece.id, amount=over,
-                                says="the piece leaves its row's strip"))
+                                says=lazy_gettext("the piece leaves its row's strip")))
     return faults
 
 
 def _ids(plan: Plan, laid: tuple[Laid, ...]) -> list[Fault]:
     """Rows numbered from 1, pieces "row.number" from the left."""
-    faults = [Fault(slug="piece-id", where=f"row {row.number}", amount=k + 1.0, says="rows are not numbered in order")
+    faults = [Fault(slug="piece-id", where=f"row {row.number}", amount=k + 1.0,
+                    says=lazy_gettext("rows are not numbered in order"))
               for k, row in enumerate(plan.rows) if row.number != k + 1]
     for row in plan.rows:
         here = [one for one in laid if one.row == row.number]
@@ -149,7 +154,7 @@ def _ids(plan: Plan, laid: tuple[Laid, ...]) -> list[Fault]:
             in_order = one.piece.id in starts or one.shape.bounds[0] >= here[k - 1].shape.bounds[0] - 1e-3
             if one.piece.id != f"{row.number}.{k + 1}" or not in_order:
                 faults.append(Fault(slug="piece-id", where=one.piece.id, amount=k + 1.0,
-                                    says="the piece's number is not its place in the row"))
+                                    says=lazy_gettext("the piece's number is not its place in the row")))
     return faults
 
 

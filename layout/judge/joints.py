@@ -9,6 +9,7 @@ import shapely
 from shapely.geometry import LineString, Point, Polygon
 from shapely.geometry.polygon import orient
 
+from capture.language.messages import lazy_gettext
 from layout.judge.fault import Fault
 from layout.judge.piece_geometry import INSIDE_MM, Joint, Reading
 from layout.plan import Plan
@@ -105,10 +106,13 @@ def _keep_least(found: Places, row: int, had: float, asked: float) -> None:
 def _unsaid(plan: Plan, slug: str, asked: float, surely: Places, perhaps: Places) -> list[Fault]:
     """Breaches the plan does not own up to with their amount, and breaches it owns up to that are none."""
     said = {rule.where: rule for rule in plan.relaxed if rule.rule == slug}
-    near = "one two rows before" if slug == "alike" else "a hole or a notch"
-    says = f"an end joint is nearer than {asked:g} mm to {near}, and the plan does not say so"
+    says = lazy_gettext("an end joint is nearer than {asked:g} mm to one two rows before, and the plan does not say so",
+                        asked=float(asked)) if slug == "alike" else lazy_gettext(
+        "an end joint is nearer than {asked:g} mm to a hole or a notch, and the plan does not say so",
+        asked=float(asked))
     faults = [Fault(slug=slug, where=where, amount=had, says=says)
               for where, had in surely.items() if where not in said or said[where].had_mm > had + SAID_MM]
     return faults + [Fault(slug="relaxed-wrong", where=where, amount=told.had_mm,
-                           says=f"the plan says {slug} gave way here, but it did not") for where, told in said.items()
+                           says=lazy_gettext("the plan says {rule} gave way here, but it did not", rule=slug))
+                      for where, told in said.items()
                      if told.had_mm < asked - SAID_MM and abs(perhaps.get(where, asked) - told.had_mm) > SAID_MM]

@@ -12,6 +12,7 @@ from shapely.geometry import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
 
+from capture.language.messages import lazy_gettext
 from layout.judge.fault import Fault
 from layout.judge.piece_geometry import GRID_MM, row_shape
 from layout.facts.notes import DoorwayBlocked, DoorwayOpen
@@ -79,7 +80,7 @@ def _doorways(plan: Plan, room: Room) -> list[Fault]:
     for name, times in Counter(way.door for way in plan.doorways).items():
         if times > 1 or name not in doors or doors[name].reveal_mm <= 0:
             faults.append(Fault(slug="doorway", where=name, amount=float(times),
-                                says="the plan lays a doorway that is not there, or twice"))
+                                says=lazy_gettext("the plan lays a doorway that is not there, or twice")))
     for way in plan.doorways:
         if way.door in doors:
             faults += _doorway(plan, room, doors[way.door], way)
@@ -87,7 +88,7 @@ def _doorways(plan: Plan, room: Room) -> list[Fault]:
     for door in (door for door in room.doors if door.reveal_mm > 0 and door.name not in laid):
         if not any(isinstance(note, DoorwayBlocked | DoorwayOpen) and note.door == door.name for note in plan.notes):
             faults.append(Fault(slug="doorway", where=door.name, amount=door.reveal_mm,
-                                says="a doorway is not laid and the plan does not say so"))
+                                says=lazy_gettext("a doorway is not laid and the plan does not say so")))
     return faults
 
 
@@ -100,7 +101,7 @@ def _doorway(plan: Plan, room: Room, door: Door, way: Doorway) -> list[Fault]:
     low = way.undercut_mm - plan.board.thickness_mm - CLEARANCE_MM
     if wrong or (framed and (low < -SLACK_MM or way.under_mm < TUCK_MM - SLACK_MM)):
         return [Fault(slug="doorway", where=door.name, amount=off,
-                      says="the doorway or its undercut is not what the door asks for")]
+                      says=lazy_gettext("the doorway or its undercut is not what the door asks for"))]
     return []
 
 
@@ -112,14 +113,14 @@ def _profiles(plan: Plan, room: Room) -> list[Fault]:
         short = profile.clear_mm - cover.distance(LineString(profile.ends))
         if short > 1e-3 or profile.clear_mm < max(plan.gap_mm, LEAST_CLEAR_MM) - SLACK_MM:
             faults.append(Fault(slug="profile", where=f"profile {k + 1}", amount=short,
-                                says="boards come too near an expansion profile"))
+                                says=lazy_gettext("boards come too near an expansion profile")))
     depths = sorted((way.depth_mm for way in plan.doorways), reverse=True)[:2]
     for k, part in enumerate(plan.cover):
         left, near, right, far = row_shape(plan, part.outline, part.holes).bounds
         over = max(right - left, far - near) - plan.longest_mm - sum(depths)
         if over > SLACK_MM:
             faults.append(Fault(slug="profile", where=f"cover {k + 1}", amount=over,
-                                says="a field is longer than a floor may be without a profile"))
+                                says=lazy_gettext("a field is longer than a floor may be without a profile")))
     return faults
 
 
@@ -140,7 +141,7 @@ def _left_out(plan: Plan, room: Room) -> list[Fault]:
         astray = shape.difference(edge).area > PAIR_MM2 or shape.intersection(cover).area > PAIR_MM2
         if wide or astray:
             faults.append(Fault(slug="left-out", where=f"strip {k + 1}", amount=shape.area,
-                                says="a strip is left out that could be laid"))
+                                says=lazy_gettext("a strip is left out that could be laid")))
     return faults
 
 

@@ -6,6 +6,7 @@ from math import ceil, radians, tan
 
 import numpy as np
 
+from capture.language.messages import lazy_gettext
 from layout.judge.fault import Fault
 from layout.plan import BeadingPiece, Plan
 from layout.room import Room
@@ -38,7 +39,8 @@ def _around(plan: Plan, room: Room) -> list[Fault]:
     for piece in plan.beading:
         had[piece.where] = had.get(piece.where, 0.0) + piece.length_mm
     return [Fault(slug="beading", where=where, amount=length - asked.get(where, 0.0),
-                  says="the beading is not as long as its wall less its doors") for where, length in had.items()
+                  says=lazy_gettext("the beading is not as long as its wall less its doors"))
+             for where, length in had.items()
             if abs(length - asked.get(where, 0.0)) > 3 * LEAST_MM + SLACK_MM]
 
 
@@ -61,7 +63,7 @@ def _bars(plan: Plan) -> list[Fault]:
         over = sum(piece.length_mm for piece in bar) + bars.kerf_mm * (len(bar) - 1) - bars.bar_mm
         if over > SLACK_MM or not bar:
             faults.append(Fault(slug="beading", where=f"bar {k + 1}", amount=over,
-                                says="more is sawn from a bar than it holds"))
+                                says=lazy_gettext("more is sawn from a bar than it holds")))
     sawn: dict[tuple[str, int], list[float]] = {}
     for piece in (piece for bar in bars.bars for piece in bar):
         sawn.setdefault((piece.where, piece.stretch[0]), []).append(piece.length_mm)
@@ -71,7 +73,7 @@ def _bars(plan: Plan) -> list[Fault]:
     wood = sum(piece.length_mm + bars.kerf_mm for bar in bars.bars for piece in bar)
     if not ceil(wood / (bars.bar_mm + bars.kerf_mm) - 1e-6) <= bars.bound <= len(bars.bars):
         faults.append(Fault(slug="beading", where="bars", amount=float(bars.bound),
-                            says="the bound does not fit the bars"))
+                            says=lazy_gettext("the bound does not fit the bars")))
     return faults
 
 
@@ -79,12 +81,12 @@ def _stretch(where: str, stretch: BeadingPiece | None, lengths: list[float], wid
     """A stretch needs its own length, a width more for each joint, and no more than its two mitres on top."""
     if stretch is None or not lengths:
         return [Fault(slug="beading", where=where, amount=sum(lengths),
-                      says="a stretch is not sawn from any bar, or a piece belongs to none")]
+                      says=lazy_gettext("a stretch is not sawn from any bar, or a piece belongs to none"))]
     spare = sum(lengths) - width_mm * (len(lengths) - 1) - stretch.length_mm
     mitres = sum(width_mm * tan(radians(angle)) for angle in (stretch.start_deg, stretch.end_deg))
     if not -SLACK_MM <= spare <= mitres + SLACK_MM:
         return [Fault(slug="beading", where=where, amount=spare,
-                      says="what is sawn for a stretch is too short or too long")]
+                      says=lazy_gettext("what is sawn for a stretch is too short or too long"))]
     return []
 
 
@@ -94,7 +96,8 @@ def _packs(plan: Plan) -> list[Fault]:
     spare = plan.packs * plan.board.pack - plan.boards
     if packs == plan.packs or (packs == plan.packs + 1 and spare < 2):
         return []
-    return [Fault(slug="shopping", where=listed_as, amount=packs, says=f"the list does not say {plan.packs:g} packs")]
+    return [Fault(slug="shopping", where=listed_as, amount=packs,
+                  says=lazy_gettext("the list does not say {packs:g} packs", packs=float(plan.packs)))]
 
 
 def _counts(plan: Plan, room: Room) -> list[Fault]:
@@ -106,10 +109,11 @@ def _counts(plan: Plan, room: Room) -> list[Fault]:
     for slug, count in asked.items():
         listed = sum(item.quantity for item in plan.shopping if item.purchase.slug == slug)
         if listed != count:
-            faults.append(Fault(slug="shopping", where=slug, amount=listed, says=f"the list does not say {count:g}"))
+            faults.append(Fault(slug="shopping", where=slug, amount=listed,
+                                says=lazy_gettext("the list does not say {count:g}", count=float(count))))
     metres = sum(float(np.linalg.norm(np.subtract(*profile.ends))) for profile in plan.profiles) / 1000
     bought = sum(item.quantity for item in plan.shopping if item.purchase.slug == "expansion-profiles")
     if not metres - 1e-6 <= bought <= metres + 0.11:
         faults.append(Fault(slug="shopping", where="expansion-profiles", amount=bought,
-                            says="the list does not hold the profiles of the plan"))
+                            says=lazy_gettext("the list does not hold the profiles of the plan")))
     return faults

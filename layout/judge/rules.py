@@ -9,6 +9,7 @@ import numpy as np
 import shapely
 from shapely.geometry import Polygon
 
+from capture.language.messages import lazy_gettext
 from layout.judge.fault import Fault
 from layout.judge.piece_geometry import INSIDE_MM, LEAST_CONTACT_MM, SAME_PLACE_MM, Joint, Laid, Reading, level_edges
 from layout.plan import Plan
@@ -62,7 +63,7 @@ def _cut_ends(plan: Plan, joints: tuple[Joint, ...]) -> list[Fault]:
                            (joint.right, joint.right.s0_mm)):
             if abs(joint.s_mm - place) > 1e-5:
                 faults.append(Fault(slug="joint-cut-end", where=one.piece.id, amount=abs(joint.s_mm - place),
-                                    says="a sawn end meets a joint"))
+                                    says=lazy_gettext("a sawn end meets a joint")))
     return faults
 
 
@@ -76,7 +77,7 @@ def _cut_edges(plan: Plan, seams: list[_Seam]) -> list[Fault]:
                 touch = sum(hi - lo for lo, hi in _overlap(level_edges(one, seam.level_mm), seam.contact))
                 if touch > LEAST_CONTACT_MM and off > 1e-5:
                     faults.append(Fault(slug="seam-cut-edge", where=one.piece.id, amount=off,
-                                        says="a ripped edge meets a seam"))
+                                        says=lazy_gettext("a ripped edge meets a seam")))
     return faults
 
 
@@ -175,9 +176,12 @@ def _not_said(plan: Plan, breaches: list[tuple[str, str, float, float]],
                                        or ((rule, where) in open_to_both and told.had_mm < had))
         if told is None or not agrees or abs(told.asked_mm - asked) > SAID_MM:
             faults.append(Fault(slug=rule, where=where, amount=had,
-                                says=f"{rule} is {had:.2f} mm where {asked:g} was asked, and the plan does not say so"))
+                                says=lazy_gettext(
+                                    "{rule} is {had:.2f} mm where {asked:g} was asked, and the plan does not say so",
+                                    rule=rule, had=float(had), asked=float(asked))))
     faults += [Fault(slug="relaxed-wrong", where=where, amount=told.had_mm,
-                     says=f"the plan says {rule} gave way here, but it did not") for (rule, where),
+                     says=lazy_gettext("the plan says {rule} gave way here, but it did not", rule=rule))
+                for (rule, where),
                told in said.items() if told.had_mm < told.asked_mm - SAID_MM and (rule, where) not in open_to_both]
     return faults
 

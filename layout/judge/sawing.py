@@ -6,6 +6,7 @@ template tells, holes; a notch is less deep than the board is wide; straight cut
 """
 from __future__ import annotations
 
+from capture.language.messages import lazy_gettext
 from layout.judge.fault import Fault
 from layout.plan import Cut, Offcut, Piece, Plan
 
@@ -29,9 +30,10 @@ def check_saw(plan: Plan) -> list[Fault]:
             found[piece.id] = least
             if abs(told.get(piece.id, -1.0) - least) > SAID_MM:
                 faults.append(Fault(slug="sliver", where=piece.id, amount=least,
-                                    says="a strip comes off that no saw can hold, and the plan does not say so"))
+                                    says=lazy_gettext(
+                                        "a strip comes off that no saw can hold, and the plan does not say so")))
     return faults + [Fault(slug="relaxed-wrong", where=where, amount=had,
-                           says="the plan says a thin strip comes off here, but none does")
+                           says=lazy_gettext("the plan says a thin strip comes off here, but none does"))
                      for where, had in told.items() if where not in found]
 
 
@@ -88,13 +90,15 @@ def _slanted(plan: Plan, piece: Piece) -> list[Fault]:
     sawn = {_side(cut, piece) for cut in piece.cuts if cut.kind == "cross"}
     left = {"left": piece.from_mm - offcut.from_mm, "right": offcut.to_mm - piece.to_mm}
     return [Fault(slug="cuts", where=piece.id, amount=max(_falls_back(plan, offcut, side)),
-                  says=f"the {side} end of its offcut is slanted and nothing takes that off")
+                  says=lazy_gettext("the left end of its offcut is slanted and nothing takes that off")
+             if side == "left" else
+                  lazy_gettext("the right end of its offcut is slanted and nothing takes that off"))
             for side, off in left.items()
             if off < ROUNDING_MM and side not in sawn and max(_falls_back(plan, offcut, side)) > ROUNDING_MM]
 
 
 def _needless(plan: Plan, piece: Piece) -> list[Fault]:
-    return [Fault(slug="needless-cut", where=piece.id, amount=off, says="a cut takes nothing off")
+    return [Fault(slug="needless-cut", where=piece.id, amount=off, says=lazy_gettext("a cut takes nothing off"))
             for off in strips_off(plan, piece) if off <= ROUNDING_MM]
 
 
@@ -104,10 +108,11 @@ def _order(piece: Piece) -> list[Fault]:
     if places == sorted(places) and len(sides) == len(set(sides)) and places.count(0) <= 2:
         return []
     return [Fault(slug="cut-order", where=piece.id, amount=float(len(places)),
-                  says="cuts are not in the order they are sawn, or twice on one side")]
+                  says=lazy_gettext("cuts are not in the order they are sawn, or twice on one side"))]
 
 
 def _notches(plan: Plan, piece: Piece) -> list[Fault]:
-    return [Fault(slug="notch-deep", where=piece.id, amount=cut.deep, says="a notch is as deep as the board is wide")
+    return [Fault(slug="notch-deep", where=piece.id, amount=cut.deep,
+                  says=lazy_gettext("a notch is as deep as the board is wide"))
             for cut in piece.cuts if cut.kind == "notch" and cut.kept in ("near", "far")
             and cut.deep >= plan.board.width_mm - ROUNDING_MM]

@@ -10,6 +10,7 @@ import shapely
 from shapely.geometry import LineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
+from capture.language.messages import Message, lazy_gettext
 from layout.judge.fault import Fault
 from layout.judge.piece_geometry import Laid, area_mm2
 from layout.plan import Cut, Offcut, Piece, Plan
@@ -42,11 +43,12 @@ def _extent(plan: Plan, one: Laid) -> list[Fault]:
     off = max(abs(right - left - (piece.to_mm - piece.from_mm)), abs(far - near - (piece.far_mm - piece.near_mm)))
     if off > WOOD_MM * 10:
         faults.append(Fault(slug="extent", where=piece.id, amount=off,
-                            says="the outline is not as long or wide as from, to, near and far say"))
+                            says=lazy_gettext("the outline is not as long or wide as from, to, near and far say")))
     over = max(-piece.from_mm, piece.to_mm - plan.board_of(piece.board).length_mm, -piece.near_mm,
                piece.far_mm - plan.board.width_mm)
     if over > WOOD_MM:
-        faults.append(Fault(slug="off-board", where=piece.id, amount=over, says="the piece is larger than its board"))
+        faults.append(Fault(slug="off-board", where=piece.id, amount=over,
+                            says=lazy_gettext("the piece is larger than its board")))
     return faults
 
 
@@ -63,7 +65,7 @@ def _keeps(plan: Plan, one: Laid) -> list[Fault]:
     for name, surely, perhaps in sides:
         if (surely > 1.1 and name not in one.piece.keeps) or (perhaps < 0.9 and name in one.piece.keeps):
             faults.append(Fault(slug="keeps", where=one.piece.id, amount=perhaps,
-                                says=f"'{name}' is wrongly listed or left out in keeps"))
+                                says=lazy_gettext("{side} is wrongly listed or left out in keeps", side=name)))
     return faults
 
 
@@ -89,12 +91,12 @@ def _cuts(plan: Plan, one: Laid, stocks: dict[str, tuple[float, float]]) -> list
         elif cut.kind in ("notch", "line"):
             told = Polygon(cut.shape)
             taken = wood.intersection(_box(plan, cut, stock) if cut.kind == "notch" and cut.kept else told)
-            faults += _off(piece, taken, told, "the shape of a cut is not the wood it takes")
+            faults += _off(piece, taken, told, lazy_gettext("the shape of a cut is not the wood it takes"))
             wood = wood.difference(taken)
-    return faults + _off(piece, wood, one.in_board, "the cuts do not give the piece")
+    return faults + _off(piece, wood, one.in_board, lazy_gettext("the cuts do not give the piece"))
 
 
-def _off(piece: Piece, wood: BaseGeometry, told: BaseGeometry, says: str) -> list[Fault]:
+def _off(piece: Piece, wood: BaseGeometry, told: BaseGeometry, says: Message) -> list[Fault]:
     off = area_mm2(shapely.symmetric_difference, wood, told, most=SHAPE_MM2)
     return [Fault(slug="cuts", where=piece.id, amount=off, says=says)] if off > SHAPE_MM2 else []
 
@@ -147,8 +149,8 @@ def _apart(plan: Plan, number: int, uses: list[Laid]) -> list[Fault]:
             common = area_mm2(shapely.intersection, a.in_board, b.in_board, most=SHAPE_MM2)
             if apart < need - WOOD_MM * 10 or common > SHAPE_MM2:
                 faults.append(Fault(slug="board-overlap", where=f"board {number}", amount=max(need - apart, common),
-                                    says=f"pieces {a.piece.id} and {b.piece.id} overlap in their board or leave no "
-                                         "room for the saw"))
+                                    says=lazy_gettext("pieces {a} and {b} overlap or leave no saw cut",
+                                                      a=a.piece.id, b=b.piece.id)))
     return faults
 
 
@@ -164,7 +166,7 @@ def _offcuts(plan: Plan, boards: dict[int, list[Laid]]) -> list[Fault]:
     at_hand = {piece.label: piece.board for piece in plan.owned}
     if len(known) != len(plan.offcuts):
         faults.append(Fault(slug="offcut", where="offcuts", amount=float(len(plan.offcuts) - len(known)),
-                            says="two offcuts share a label"))
+                            says=lazy_gettext("two offcuts share a label")))
     for offcut in plan.offcuts:
         faults += _offcut(plan, offcut, boards.get(offcut.board, []))
     for number, uses in boards.items():
@@ -174,14 +176,14 @@ def _offcuts(plan: Plan, boards: dict[int, list[Laid]]) -> list[Fault]:
             fresh = takes == "" or takes in at_hand
             if fresh != first:
                 faults.append(Fault(slug="offcut", where=one.piece.id, amount=float(number),
-                                    says="a new board is taken twice, or not first"))
+                                    says=lazy_gettext("a new board is taken twice, or not first")))
             elif not fresh and (takes not in known or known[takes].board != number):
                 faults.append(Fault(slug="offcut", where=one.piece.id, amount=float(number),
-                                    says=f"there is no offcut {takes} of this board"))
+                                    says=lazy_gettext("there is no offcut {label} of this board", label=takes)))
             for label in one.piece.leaves:
                 if label not in known or known[label].cut_by != one.piece.id:
                     faults.append(Fault(slug="offcut", where=one.piece.id, amount=float(k),
-                                        says=f"offcut {label} is not on the list as this piece's"))
+                                        says=lazy_gettext("offcut {label} is not listed as this piece's", label=label)))
     return faults
 
 
@@ -194,7 +196,7 @@ def _owned(plan: Plan, boards: dict[int, list[Laid]]) -> list[Fault]:
         bool(piece.board) for piece in plan.owned
     ):
         faults.append(Fault(slug="owned", where="owned", amount=float(len(plan.owned)),
-                            says="two pieces at hand share a label or a number"))
+                            says=lazy_gettext("two pieces at hand share a label or a number")))
     for number, uses in boards.items():
         piece, first = by_number.get(number), uses[0].piece.takes
         lo, hi = (0.0, plan.board_of(number).length_mm) if piece is None else _own(plan, piece)
@@ -203,7 +205,7 @@ def _owned(plan: Plan, boards: dict[int, list[Laid]]) -> list[Fault]:
                                                                       if piece is None
                                                                       else piece.label) or over > WOOD_MM:
             faults.append(Fault(slug="owned", where=f"board {number}", amount=over,
-                                says="a piece at hand is not there, or is too short"))
+                                says=lazy_gettext("a piece at hand is not there, or is too short")))
     return faults
 
 
@@ -215,26 +217,26 @@ def _own(plan: Plan, piece: OwnPiece) -> tuple[float, float]:
 
 
 def _offcut(plan: Plan, offcut: Offcut, uses: list[Laid]) -> list[Fault]:
-    def fault(amount: float, says: str) -> Fault:
+    def fault(amount: float, says: Message) -> Fault:
         return Fault(slug="offcut", where=offcut.label, amount=amount, says=says)
 
     order = [one.piece.id for one in uses]
     if offcut.cut_by not in order:
-        return [fault(0.0, "no piece of its board makes it")]
+        return [fault(0.0, lazy_gettext("no piece of its board makes it"))]
     cut_at = order.index(offcut.cut_by)
     faults = []
     if offcut.label not in uses[cut_at].piece.leaves:
-        faults.append(fault(0.0, "the piece that makes it does not list it"))
+        faults.append(fault(0.0, lazy_gettext("the piece that makes it does not list it")))
     if offcut.from_mm < -WOOD_MM or offcut.to_mm > plan.board_of(
             offcut.board).length_mm + WOOD_MM or offcut.to_mm <= offcut.from_mm:
-        faults.append(fault(offcut.to_mm - offcut.from_mm, "it does not lie in its board"))
+        faults.append(fault(offcut.to_mm - offcut.from_mm, lazy_gettext("it does not lie in its board")))
     ends = {"left": offcut.from_mm < WOOD_MM, "right": offcut.to_mm > plan.board_of(offcut.board).length_mm - WOOD_MM}
     if any((name in offcut.keeps) != has for name, has in ends.items()):
-        faults.append(fault(0.0, "it keeps other ends than it says"))
+        faults.append(fault(0.0, lazy_gettext("it keeps other ends than it says")))
     for one in uses[:cut_at + 1]:
         short = plan.kerf_mm - max(one.piece.from_mm - offcut.to_mm, offcut.from_mm - one.piece.to_mm)
         if short > WOOD_MM * 10:
-            faults.append(fault(short, f"it overlaps piece {one.piece.id} or leaves no room for the saw"))
+            faults.append(fault(short, lazy_gettext("it overlaps {piece} or leaves no saw cut", piece=one.piece.id)))
     return faults + _use(offcut, uses, order, cut_at)
 
 
@@ -247,10 +249,10 @@ def _use(offcut: Offcut, uses: list[Laid], order: list[str], cut_at: int) -> lis
           and all(_same_placement(uses[k], uses[takers[0]]) for k in takers) and min(takers) > cut_at)
     if not ok:
         return [Fault(slug="offcut", where=offcut.label, amount=float(len(takers)),
-                      says="it is not used once, later, by the piece it names")]
+                      says=lazy_gettext("it is not used once, later, by the piece it names"))]
     over = max(max(offcut.from_mm - uses[k].piece.from_mm, uses[k].piece.to_mm - offcut.to_mm) for k in takers)
     return [Fault(slug="offcut", where=offcut.label, amount=over,
-                  says="the piece made of it is longer than it")] if over > WOOD_MM else []
+                  says=lazy_gettext("the piece made of it is longer than it"))] if over > WOOD_MM else []
 
 
 def _holes(plan: Plan, room: Room, laid: tuple[Laid, ...]) -> list[Fault]:
@@ -262,7 +264,7 @@ def _holes(plan: Plan, room: Room, laid: tuple[Laid, ...]) -> list[Fault]:
         hole = listed.get(pipe.name)
         if hole is None or abs(hole.diameter_mm - wanted) > WOOD_MM:
             faults.append(Fault(slug="hole", where=pipe.name, amount=wanted,
-                                says="the pipe's hole is missing or of the wrong size"))
+                                says=lazy_gettext("the pipe's hole is missing or of the wrong size")))
             continue
         centre = Point(*plan.to_row_frame((float(pipe.centre_mm[0]), float(pipe.centre_mm[1]))))
         disc = centre.buffer(wanted / 2)
@@ -276,7 +278,7 @@ def _holes(plan: Plan, room: Room, laid: tuple[Laid, ...]) -> list[Fault]:
                                                         and c.pipe == pipe.name for c in one.piece.cuts)
             if (bite > BITES_MM2[1] and not both) or (bite < BITES_MM2[0] and either):
                 faults.append(Fault(slug="hole", where=one.piece.id, amount=bite,
-                                    says=f"the hole of pipe {pipe.name} is missing here or not wanted"))
+                                    says=lazy_gettext("the hole of {pipe} is missing or not wanted", pipe=pipe.name)))
     return faults
 
 
@@ -287,13 +289,13 @@ def _strange_holes(plan: Plan, room: Room) -> list[Fault]:
     for name, times in Counter(hole.pipe for hole in plan.holes).items():
         if times > 1 or name not in pipes:
             faults.append(Fault(slug="hole", where=name, amount=float(times),
-                                says="a hole is listed twice, or of a pipe that is not there"))
+                                says=lazy_gettext("a hole is listed twice, or of a pipe that is not there")))
     for hole, pipe in ((hole, pipes[hole.pipe]) for hole in plan.holes if hole.pipe in pipes):
         off = max(abs(hole.centre_mm[0] - pipe.centre_mm[0]), abs(hole.centre_mm[1] - pipe.centre_mm[1]),
                   abs(hole.pipe_mm - pipe.diameter_mm))
         if off > PLACE_MM:
             faults.append(Fault(slug="hole", where=hole.pipe, amount=float(off),
-                                says="the hole is listed at another place or for another pipe"))
+                                says=lazy_gettext("the hole is listed at another place or for another pipe")))
     return faults
 
 
@@ -304,20 +306,20 @@ def _sums(plan: Plan, boards: dict[int, list[Laid]]) -> list[Fault]:
     at_hand = [piece for piece in plan.owned if piece.board]
     if numbers != list(range(1, plan.boards + len(at_hand) + 1)):
         faults.append(Fault(slug="board-number", where="boards", amount=float(len(numbers)),
-                            says="boards are not numbered 1 to their count"))
+                            says=lazy_gettext("boards are not numbered 1 to their count")))
     if plan.packs != _packs(plan):
         faults.append(Fault(slug="packs", where="packs", amount=float(plan.packs),
-                            says="the packs do not match the boards"))
+                            says=lazy_gettext("the packs do not match the boards")))
     if plan.bound > plan.boards or plan.proven != (plan.least_packs == plan.packs
                                                    if plan.board.mix else plan.bound == plan.boards):
         faults.append(Fault(slug="bound", where="bound", amount=float(plan.bound),
-                            says="the bound does not fit the boards"))
+                            says=lazy_gettext("the bound does not fit the boards")))
     area = sum(Polygon(part.outline, part.holes).area for part in plan.cover)
     wood = (sum(plan.lengths_mm) or plan.boards * plan.board.length_mm) + sum(piece.length_mm for piece in at_hand)
     waste = 100.0 * (1.0 - area / (wood * plan.board.width_mm))
     if not isfinite(plan.waste_percent) or abs(waste - plan.waste_percent) > 1e-6:
         faults.append(Fault(slug="waste", where="waste", amount=plan.waste_percent,
-                            says="the waste does not follow from boards and cover"))
+                            says=lazy_gettext("the waste does not follow from boards and cover")))
     return faults
 
 
@@ -333,16 +335,16 @@ def _mix(plan: Plan) -> list[Fault]:
     their wood."""
     if not plan.board.mix:
         return [Fault(slug="packs", where="packs", amount=float(plan.least_packs),
-                      says="lengths are told of boards that have one only")] if (plan.lengths_mm
+                      says=lazy_gettext("lengths are told of boards that have one only"))] if (plan.lengths_mm
                                                                                  or plan.least_packs) else []
     faults = []
     strange = set(plan.lengths_mm) - {length for length, _ in plan.board.mix}
     if strange or len(plan.lengths_mm) != plan.boards:
         faults.append(Fault(slug="packs", where="lengths", amount=float(len(plan.lengths_mm)),
-                            says="a board has no length, or one no pack holds"))
+                            says=lazy_gettext("a board has no length, or one no pack holds")))
     in_a_pack = sum(length * count for length, count in plan.board.mix)
     laid = sum(piece.to_mm - piece.from_mm for piece in plan.pieces)
     if not bool(plan.boards) <= plan.least_packs <= plan.packs or (plan.least_packs - 1) * in_a_pack >= laid:
         faults.append(Fault(slug="packs", where="least packs", amount=float(plan.least_packs),
-                            says="so many packs are not known to be needed"))
+                            says=lazy_gettext("so many packs are not known to be needed")))
     return faults

@@ -4,7 +4,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from capture.language.messages import gettext, led, marked, ngettext, worded
+from capture.language.messages import apart, gettext, led, marked, ngettext, worded
 from layout.flat_plan import FlatBars
 from layout.materials.beading import outside_ends
 from layout.plan import Bars
@@ -132,12 +132,12 @@ def bar_rows(sawn: Sequence[Sequence[Sawn]], bars: Bars | FlatBars, units: Units
     """(number, what is sawn from it, what is left) of each bar; whole bars in one line. sawn: by bar."""
     whole = [bar[0][0] for bar in sawn if _is_whole(bar, bars.bar_mm)]
     rows: list[tuple[str, ...]] = [(f"1–{len(whole)}" if len(whole) > 1 else "1",
-                                    gettext("whole bars for {walls}", walls="; ".join(whole)),
+                                    gettext("whole bars for {walls}", walls=apart(whole)),
                                     units.length(0.0))] if whole else []
     parted = [bar for bar in sawn if not _is_whole(bar, bars.bar_mm)]
     for number, bar in enumerate(parted, start=len(whole) + 1):
         left = bars.bar_mm - sum(length for _, length in bar) - bars.kerf_mm * (len(bar) - 1)
-        rows.append((str(number), "; ".join(led(said, units.length(length)) for said, length in bar),
+        rows.append((str(number), apart([led(said, units.length(length)) for said, length in bar]),
                      units.length(max(0.0, left))))
     return rows
 

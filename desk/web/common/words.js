@@ -46,6 +46,9 @@ export function listed(names) {
   return names.length === 1 ? names[0] : gettext('{names} and {name}', {names: names.slice(0, -1).join(', '), name: names.at(-1)});
 }
 
+// Parts that hold commas themselves: "A; B; C".
+export const apart = (parts) => parts.reduce((said, part) => gettext('{parts}; {part}', {parts: said, part}));
+
 // A heading's words in the middle of a line: small in English; other languages may write nouns large, so theirs stay.
 export const lowered = (text) => (tag === 'en' ? text.toLowerCase() : text);
 

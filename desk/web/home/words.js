@@ -33,8 +33,8 @@ const STATES = {
   unread: () => gettext('Its job cannot be read.'),
   floor: ({area}) => gettext('The floor is known: {area}. No plan is kept yet.', {area}),
   kept: ({area}) => gettext('{area}, and its plan is kept.', {area}),
-  'out-of-date': (told) => gettext('{area}. {kept}', told),
-  damaged: (told) => gettext('{area}. {kept}', told),
+  'out-of-date': ({area, kept}) => gettext('{area}. {kept}', {area, kept}),
+  damaged: ({area, kept}) => gettext('{area}. {kept}', {area, kept}),
   begun: ({area}) => gettext('{area}. It is being laid.', {area}),
 };
 export const stateOf = (room) => STATES[room.state](room);

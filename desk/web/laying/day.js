@@ -5,7 +5,7 @@ import {work} from '../common/api.js';
 import {RowPicture} from '../rows/rowpicture.js';
 import {DayNow} from './daynow.js';
 import {obstacleForm} from './dayobstacle.js';
-import {gettext} from '../common/words.js';
+import {apart, gettext} from '../common/words.js';
 
 export function create(ctx) {
   const {store} = ctx;
@@ -66,7 +66,7 @@ export function create(ctx) {
       other,
       el('h2', {}, gettext('Something else happened')),
       el('form', {onsubmit: send}, box('words', gettext('In a few words'), gettext('board spoiled')), el('div.foot', {}, el('button', {'data-key': 'say', disabled: busy}, gettext('Say it')))),
-      el('p.why', {}, gettext('As you would tell somebody: {examples}; I broke a board; the wall is closer.', {examples: told.say.join('; ')})),
+      el('p.why', {}, gettext('As you would tell somebody: {examples}; I broke a board; the wall is closer.', {examples: apart(told.say)})),
       told.next ? obstacleForm({busy, box, typed, tell, told}) : null,
     );
   }

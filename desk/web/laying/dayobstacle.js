@@ -15,7 +15,7 @@ export function obstacleForm({busy, box, typed, tell, told}) {
     'details',
     {'data-key': 'obstacle'},
     el('summary', {}, gettext('Something stands in the way')),
-    el('p.why', {}, gettext('A pipe nobody had marked: its diameter, and the distances to its middle. A box: both its sides, and the distances to its left and its near side.')),
+    el('p.why', {}, gettext('A pipe nobody had marked: its diameter, and the distances to its middle. A box: both its sides, and the distances to its left side and to the one that faces the laid rows.')),
     el(
       'form',
       {onsubmit: send, 'data-key': 'obstacle-form'},

@@ -6,14 +6,16 @@ import datetime
 import html
 import json
 import re
+from dataclasses import replace
 
 import pytest
 
 from capture.language.messages import read_by
 from desk.actions.pipeline import plan_job, printable, survey_job
-from desk.convert import survey_doubts
+from desk.convert import survey_doubts, to_room
 from desk.jobfile.parse import parse_job
 from desk.text.reports import say_check, say_plan, say_survey
+from layout.judge.check import find_faults
 from layout.words.lengths import Lengths
 from printpack.booklet.booklet import booklet_sheets
 from printpack.booklet.phone import phone_page
@@ -88,3 +90,16 @@ def test_figures_take_the_decimal_mark_of_the_language(bracketed):
 def test_a_check_says_nothing_that_was_not_looked_up(bracketed):
     with read_by(bracketed):
         assert unlooked(say_check(())) == []
+
+
+def test_what_the_judge_finds_is_refused_in_the_readers_language(bracketed):
+    """A plan with planted faults, as a folder from elsewhere may hold one."""
+    job = parse_job({**json.loads((JOBS / "box.json").read_text()), "title": "7", "plan": None, "day": []})
+    survey = survey_job(job, {})
+    plan = plan_job(job, survey, effort="preview")
+    spoilt = replace(plan, packs=99, bound=0, waste_percent=50.0, rows=plan.rows[1:], shopping=(), bars=None)
+    faults = find_faults(spoilt, to_room(job, survey))
+    assert len({fault.slug for fault in faults}) > 4
+    with read_by(bracketed):
+        assert {word for fault in faults for word in unlooked(str(fault.says))} == set()
+        assert all(str(fault.says).startswith(OPEN) for fault in faults)
