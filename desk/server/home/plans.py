@@ -74,7 +74,9 @@ class Plans:
     def _planned(self, state: FlatState, effort: str, staying: frozenset[str] = frozenset()) -> FlatJob:
         """The flat planned at least so hard, but for floors that are being laid or keep the plans they have."""
         from desk.actions.kept_plan import is_begun
-        asked = ({name: job.text for name, job in state.joined.jobs.items()}, state.joined.openings, staying,
+        from desk.jobfile.files import with_keys
+        asked = ({name: with_keys(job, title="").text for name, job in state.joined.jobs.items()},  # no plan knows it
+                 state.joined.openings, staying,
                  {floor.name: floor.job.text for floor in state.jobs.floors if is_begun(floor.job)})
         for least in EFFORTS[EFFORTS.index(effort):]:
             for had, job in self._known:
