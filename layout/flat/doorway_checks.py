@@ -99,7 +99,8 @@ def _closure(passage: Passage, whole: Poses, without: Poses, k: int) -> RingClos
     sds = np.hypot(without.readings_sd_mm[k, [JAMBS, FACES]], [JAMB_SD_MM, FACE_SD_MM])
     score = max(whole.cost - without.cost, 0.0) ** 0.5 / critical(2)
     # As far off in this direction as the critical value; what is hardly off has no direction, so the worst is told.
-    most = off / score if (off := float(np.hypot(along, across))) > 1.0 else critical(2) * float(max(sds))
+    most = off / score if (off := float(np.hypot(along, across))) > 1.0 else (
+        critical(2) * float(max(sds * [1.0, passage.thickness_by != "rooms"])))
     return RingClosure(rooms=passage.rooms, doors=passage.doors, along_mm=float(along), along_sd_mm=float(sds[0]),
                        across_mm=float(across), across_sd_mm=float(sds[1]), score=float(score), most_mm=float(most))
 

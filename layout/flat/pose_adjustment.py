@@ -78,8 +78,8 @@ def adjust_poses(rooms: Mapping[str, Room], passages: Sequence[Passage], near: M
     for _ in range(_ROUNDS):
         design, slopes, gap = model.linearised(unknown, adjusted)
         gap = gap + slopes @ (model.readings - adjusted)
-        weight: Array = np.linalg.inv(slopes @ model.spread @ slopes.T)
-        cofactor: Array = np.linalg.inv(design.T @ weight @ design)
+        weight = np.asarray(np.linalg.inv(slopes @ model.spread @ slopes.T), dtype=np.float64)
+        cofactor = np.asarray(np.linalg.inv(design.T @ weight @ design), dtype=np.float64)
         step = -cofactor @ (design.T @ weight @ gap)
         pull = -weight @ (design @ step + gap)
         unknown, adjusted = unknown + step, model.readings + model.spread @ slopes.T @ pull

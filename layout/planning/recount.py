@@ -31,8 +31,9 @@ from layout.materials.shopping import Need, packs_for, shopping_list
 
 #: How far a share of waste may be off, percent: as far as the judge lets it.
 WASTE_OFF = 1e-6
-#: How far the width of a strip that is left out may be off, mm.
-WIDTH_OFF_MM = 0.1
+#: How far the width of a strip that is left out may be off: so many mm, and such a share of the strip's length, since
+#: the widest circle in it is found to a thousandth of that, and not the same one from every corner of its outline.
+WIDTH_OFF_MM, CIRCLE_OFF = 0.1, 0.002
 #: How far along the rows the origin of the row frame may be off, mm, beyond what the edge window leaves open: a plan of
 #: an earlier version may have kept another distance within it.
 START_OFF_MM = 1.0
@@ -44,8 +45,10 @@ def refuse_figures(plan: Plan) -> None:
         if abs(told - counted) > off:
             raise damaged(f"plan.{key}", f"is {shown(told)}, but its rows take {counted:.10g}")
     for k, strip in enumerate(plan.left_out):
-        wide = 2 * float(shapely.maximum_inscribed_circle(Polygon(strip.outline)).length)
-        if abs(strip.width_mm - wide) > WIDTH_OFF_MM:
+        chip = Polygon(strip.outline)
+        wide = 2 * float(shapely.maximum_inscribed_circle(chip).length)
+        long = max(chip.bounds[2] - chip.bounds[0], chip.bounds[3] - chip.bounds[1])
+        if abs(strip.width_mm - wide) > WIDTH_OFF_MM + CIRCLE_OFF * long:
             raise damaged(f"plan.left_out[{k}].width",
                           f"is {shown(strip.width_mm)}, but its outline is {wide:.6g} wide")
     if plan.bound > plan.boards:

@@ -2,7 +2,7 @@
 rows to come by the beam that made the plan (`layout.search.beam_search`), with the offcuts on hand and the boards left.
 
 Which board was spoiled or lost nobody says, so of every length one fewer is counted on for each; where the rest cannot
-be laid so, a pack more is planned in. A found piece is taken to be of the longest board.
+be laid so, boards of a pack more are counted on. A found piece is taken to be of the longest board.
 
 Not done: rows to come are laid anew as a whole, none is kept as it is printed; wood without a factory end is not looked
 for a place; a board found whole is used from its left end.
@@ -23,6 +23,7 @@ from layout.planning.mixed_lengths import Mixed, lay_rest_of_floor, packs_of, pl
 from layout.planning.pieces import lay_order, name_pieces
 from layout.planning.search_task import make_task
 from layout.planning.site import Site, site_of
+from layout.region.run_ends import at_ends
 from layout.replan.progress import Progress, Spare
 from layout.replan.remaining_rows import barred, check_held, ground_of
 from layout.replan.splice import Cut, spliced
@@ -72,7 +73,8 @@ def _put_together(plan: Plan, now: Progress, site: Site, laid: Laid, wishes: Set
                   free: int) -> MixedRest:
     """The held rows and those laid anew, with what is to be bought."""
     assert laid.mixed is not None
-    laying, runs = laid.mixed.laying, laid.runs[free:]
+    laying = laid.mixed.laying
+    runs = tuple(at_ends(run, span.left_mm, span.right_mm) for run, span in zip(laid.runs, laid.task.spans))[free:]
     opened = {piece.board: piece.board_mm for piece in laying.pieces()}
 
     def board_of(key: int) -> Board:
