@@ -30,6 +30,7 @@ from layout.planning.fitting.sawn_ends import squared
 from layout.planning.relaxation_report import alike_rows, relaxed_rules, thin_strips
 from layout.room import Board, OwnPiece, Room, Settled
 from layout.region.rows import RunShape, Strip, measured
+from layout.planning.fitting.set_apart import set_apart
 from layout.planning.fitting.settled_ends import settle_ends
 from layout.planning.fitting.against_ends import against_ends
 from layout.planning.fitting.shaping import NEAR_MM, Limits, shape_pieces, union_of
@@ -203,7 +204,9 @@ def _lay(site: Site, trial: Laid, board: Board, wishes: Settled) -> tuple[Laying
     runs = [at_ends(run, span.left_mm, span.right_mm) for run, span in zip(trial.runs, spans)]
     placements, parts = shape_pieces(runs, list(trial.strips), placements, board_of,
                                      limits_of(site, trial, board, wishes))
-    placements = against_ends(placements, parts, runs, list(trial.strips), board_of, used)
+    nears = [trial.strips[runs[placement.run].row].board_near_mm for placement in placements]
+    placements = against_ends(placements, parts, nears, board_of, fixed=used)
+    placements = set_apart(placements, parts, nears, board_of, wishes.kerf_mm, fixed=used)
     ids = name_pieces(runs, placements, parts)
     sources, offcuts = trace_offcuts(placements, order, [names[0] for names in ids], board_of, wishes.kerf_mm,
                                      wishes.rules.shortest_mm, used)

@@ -3,11 +3,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from math import ceil
 from typing import TypedDict
 
 from shapely.geometry import Polygon
 
 from layout.search.fewest.lower_bound import GRIDS_MM, Proof, lower_bound, prove
+from layout.planning.fitting.trimming import PARALLEL_MM
 from layout.planning.laid import Laid
 from layout.planning.orientations import Way
 from layout.region.gap import covered_mm
@@ -114,7 +116,7 @@ class Trial(Laid):
     def thin_strips(self) -> int:
         """Runs with a strip at an end that no saw can hold, and metres of wall with one along it."""
         ends = sum(run.left_end is not None and not span.sliver_mm for run, span in zip(self.runs, self.task.spans))
-        return ends + round(self.first_row.thin_mm / 1000.0)
+        return ends + ceil(self.first_row.thin_mm / 1000.0)
 
     @property
     def trapped(self) -> int:
@@ -137,7 +139,8 @@ def try_way(site: Site, board: Board, wishes: Settled, way: Way, *, effort: Effo
     walls = site.walls_in(frame)
     window, bores = window_of(board, wishes), site.bores_in(frame)
     sawing = Sawing(sliver_mm=SLIVER_MM, out_mm=window.out_mm, in_mm=window.in_mm,
-                    holes_mm=tuple(bore.t_mm for bore in bores))
+                    holes_mm=tuple(bore.t_mm for bore in bores), parallel_mm=PARALLEL_MM,
+                    pieces_mm=(wishes.rules.shortest_mm, board.length_mm))
     first_row = _first_row(cover_rf, depth, walls, board, wishes, sawing)
     ground = prepare(cover_rf, strips_of(depth, first_row.width_mm, board.width_mm), gap_mm=wishes.gap_mm,
                      longest_mm=wishes.longest_mm + site.doorway_mm, window=window, walled=site.within_walls(frame),

@@ -2,9 +2,9 @@
 
 Plan frame in and out, mm. Method: the cover (floor less gaps, doorways included) is cut into rows for every way of
 laying that fits the wishes; each way is tried with a small effort (`candidate`); the best is searched longer, and where
-it is not proven the fewest so are one or two that lie level with it; pieces, offcuts, cuts, holes, shopping and words
-follow from it (`assemble`); the judge (`layout.judge.check`), which shares nothing with the planner, must find no
-fault.
+it is not proven the fewest so are one or two that lie level with it, and where it leaves strips no saw can hold one or
+two that leave fewer; pieces, offcuts, cuts, holes, shopping and words follow from it (`assemble`); the judge
+(`layout.judge.check`), which shares nothing with the planner, must find no fault.
 
 Rules give way in this order, least first, and the plan's `relaxed` says which, where and by how much: first
 `narrowest`, only if no first-row width keeps it (settled before any joint is placed); then `stagger` down to 200 mm;
@@ -171,7 +171,16 @@ def _weighed(trials: list[Trial], wishes: Settled, moves: int, longer: Callable[
         level = others.pop(0)
         searched.append(_better(level, longer(level, min(moves, MOVES) // LEVEL_SHARE), wishes))
         searched.sort(key=lambda trial: _rank(trial, wishes)[:-1])
-    return searched + others
+    sawable = [trial for trial in others if most > 1 and _saws_better(trial, searched[0], wishes)][:MOST_LONG]
+    searched += [_better(trial, longer(trial, min(moves, MOVES) // LEVEL_SHARE), wishes) for trial in sawable]
+    searched.sort(key=lambda trial: _rank(trial, wishes)[:-1])
+    return searched + [trial for trial in others if trial not in sawable]
+
+
+def _saws_better(trial: Trial, best: Trial, wishes: Settled) -> bool:
+    """Whether a way that leaves fewer strips no saw can hold may yet be found to need no more boards than the best."""
+    alike = _rank(trial, wishes)[:2] <= _rank(best, wishes)[:2] and trial.mixed is None
+    return alike and trial.thin_strips < best.thin_strips and trial.bound <= best.boards < trial.boards
 
 
 def _better(quick: Trial, longer: Trial, wishes: Settled) -> Trial:

@@ -47,12 +47,23 @@ class FirstRow:
 class Sawing:
     """What a saw can do along the boards: less than `sliver_mm` (but nothing at all) may not come off an edge; a
     board's own edge may lie `out_mm` beyond the edge of the cover, or fall short of it by `in_mm`. holes_mm: t of the
-    pipes' centres."""
+    pipes' centres. pieces_mm: how long pieces are at least and at most; along them a slanted edge takes more off at one
+    end than at the other, and up to `parallel_mm` of that is sawn parallel."""
 
     sliver_mm: float = 0.0
     out_mm: float = 0.0
     in_mm: float = 0.0
     holes_mm: tuple[float, ...] = ()
+    pieces_mm: tuple[float, float] = (0.0, 0.0)
+    parallel_mm: float = 0.0
+
+    def gain_mm(self, slope: float) -> float:
+        """By how much more comes off where most does than where the row is widest, of any piece along an edge of this
+        slope: within the window if it is sawn parallel, else by its slant."""
+        least, most = (slope * length for length in self.pieces_mm)
+        if least > self.parallel_mm:
+            return least
+        return self.in_mm if most <= self.parallel_mm else min(self.in_mm, self.parallel_mm)
 
 
 def choose_first_row(cover_rf: list[Polygon], depth_mm: float, width_mm: float, narrowest_mm: float,
@@ -74,7 +85,9 @@ def choose_first_row(cover_rf: list[Polygon], depth_mm: float, width_mm: float, 
         narrow = min(narrow, float(_tips(edges, depth_mm, np.array([first]), width_mm)[0]))
         if narrow >= narrowest_mm and not unsawable(edges, np.array([first]), width_mm, sawing)[0]:
             return FirstRow(width_mm=first, last_mm=last_row(depth_mm, first, width_mm), narrow_mm=narrow, rule=rule)
-    return _best_on_grid(edges, depth_mm, width_mm, narrowest_mm, sawing)
+    # Where no doorway lies before the wall, a whole board may keep as far from it as the window lets it.
+    most = width_mm + (sawing.in_mm if start < 1e-6 else 0.0)
+    return _best_on_grid(edges, depth_mm, width_mm, narrowest_mm, sawing, most)
 
 
 def first_strip(start_mm: float, first_mm: float, width_mm: float) -> float:
@@ -94,18 +107,20 @@ def last_row(depth_mm: float, first_mm: float, width_mm: float) -> float:
 
 
 def _best_on_grid(edges: NDArray[np.float64], depth_mm: float, width_mm: float, narrowest_mm: float,
-                  sawing: Sawing) -> FirstRow:
-    firsts = np.append(np.arange(np.ceil(min(narrowest_mm, width_mm)), width_mm, GRID_MM), width_mm)
+                  sawing: Sawing, most_mm: float) -> FirstRow:
+    """most_mm: the widest first strip. One wider than a board is a whole board further from the wall."""
+    firsts = np.append(np.arange(np.ceil(min(narrowest_mm, width_mm)), width_mm, GRID_MM),
+                       np.arange(width_mm, most_mm + 1e-6, GRID_MM))
     narrow = np.minimum(narrowness(edges, firsts, width_mm, sawing.in_mm), _tips(edges, depth_mm, firsts, width_mm))
     lasts = np.array([last_row(depth_mm, first, width_mm) for first in firsts])
-    rows = np.ceil((depth_mm - firsts - 1e-6) / width_mm)
+    # A last row within the window is none.
+    rows = np.ceil((depth_mm - firsts - 1e-6) / width_mm) - (lasts <= sawing.in_mm)
     kept, thin = np.minimum(narrow, narrowest_mm), unsawable(edges, firsts, width_mm, sawing)
     # A row more costs boards; a thin strip along a wall is told instead.
     best = np.lexsort((np.abs(firsts - lasts), thin, rows, -kept))[0]
     if narrow[best] < narrowest_mm:
         # Where all break the rule they differ little; strips off a whole wall are the greater trouble.
-        laid = rows - (lasts <= sawing.in_mm)
-        best = np.lexsort((np.abs(firsts - lasts), THIN_WEIGHT * thin - kept, laid > laid[best]))[0]
+        best = np.lexsort((np.abs(firsts - lasts), THIN_WEIGHT * thin - kept, rows > rows[best]))[0]
     rule: FirstRowRule = "keeps-wide" if narrow[best] >= narrowest_mm else "nearest"
     return FirstRow(width_mm=float(firsts[best]), last_mm=float(lasts[best]), narrow_mm=float(narrow[best]), rule=rule,
                     thin_mm=float(thin[best]))
@@ -159,8 +174,13 @@ def unsawable(edges: NDArray[np.float64], firsts: NDArray[np.float64], width_mm:
     found = np.zeros(len(firsts))
     for edge in edges if sawing.sliver_mm else ():
         to_seam, slant = _to_seam(edge, firsts, width_mm)
-        whole = (width_mm - to_seam + slant <= sawing.out_mm) | (to_seam <= sawing.in_mm)
-        found += np.where((width_mm - to_seam + sawing.in_mm < sawing.sliver_mm) & ~whole, edge[3], 0.0)
+        # A row that reaches so little beyond a seam is none: the strip comes off the row before it.
+        least = np.where(to_seam <= sawing.in_mm, -to_seam, width_mm - to_seam)
+        slant = max(slant, 1e-6)
+        most = least + slant
+        enough = sawing.sliver_mm - sawing.gain_mm(slant / edge[3])
+        stretch = np.minimum(most, enough) - np.maximum(least, sawing.out_mm)
+        found += edge[3] * np.clip(stretch / slant, 0.0, 1.0)
     for t in sawing.holes_mm:
         off = np.abs((t - firsts + width_mm / 2) % width_mm - width_mm / 2)
         found += np.where((off > ON_SEAM_MM) & (off < OFF_SEAM_MM), 1000.0, 0.0)

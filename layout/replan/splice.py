@@ -66,14 +66,17 @@ def lay_rest(plan: Plan, now: Progress, rest: Rest, limits: Limits) -> Laying:
 
 
 def _cut_free_rows(plan: Plan, now: Progress, rest: Rest, limits: Limits) -> Cut:
-    """The free rows: between the ends of the plan in force where all its boards can then be shared as they are, else as
-    they settle."""
+    """The free rows: between the ends of the plan in force where no wood is to be left for longer ones and all its
+    boards can then be shared as they are, else as they settle."""
     runs = list(rest.laid.runs)[rest.free:]
     firsts, pairs = list(rest.firsts), pairs_before(plan, now.held, len(runs), rest.stock)
     lay = settle_ends(rest.task, firsts, runs, kerf_mm=plan.kerf_mm + rest.reserve_mm, step_mm=limits.step_mm,
                       lay=plan.lay, shares=neat_shares(rest.task, firsts, kept=pairs))
-    calm, as_before = _cut_between(plan, now, rest, limits, ended_as_before(plan, now.held, lay, runs))
-    return calm if as_before else _cut_between(plan, now, rest, limits, lay)[0]
+    if rest.reserve_mm < limits.step_mm:
+        calm, as_before = _cut_between(plan, now, rest, limits, ended_as_before(plan, now.held, lay, runs))
+        if as_before:
+            return calm
+    return _cut_between(plan, now, rest, limits, lay)[0]
 
 
 def _cut_between(plan: Plan, now: Progress, rest: Rest, limits: Limits, lay: SettledLay) -> tuple[Cut, bool]:

@@ -154,7 +154,7 @@ def _given_way(job: PackJob, alike: list[Relaxed]) -> str:
     had, asked = job.units.length(worst.had_mm), job.units.length(worst.asked_mm)
     where = listed([relaxed.where.removeprefix("piece ") for relaxed in alike])
     if worst.rule == "sliver":
-        return gettext("Thin strips come off {pieces}. Clamp them, saw slowly.", pieces=where)
+        return gettext("Thin strips come off {pieces}: plane or sand them off rather than saw.", pieces=where)
     exact, under = _GIVEN_WAY.get(worst.rule, _GIVEN_WAY[""])
     return worded(under if had == asked else exact, had=had, asked=asked, pieces=where)
 

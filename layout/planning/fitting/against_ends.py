@@ -16,21 +16,19 @@ from shapely.geometry import Polygon
 
 from layout.planning.cuts import SAME_MM, cuts_for
 from layout.planning.pieces import Placement
-from layout.region.rows import RunShape, Strip
 from layout.room import Board
 
 
-def against_ends(placements: list[Placement], parts: list[list[Polygon]], runs: list[RunShape], strips: list[Strip],
-                 board_of: Callable[[int], Board], owned: Container[int]) -> list[Placement]:
+def against_ends(placements: list[Placement], parts: list[list[Polygon]], nears_mm: list[float],
+                 board_of: Callable[[int], Board], fixed: Container[int]) -> list[Placement]:
     """The placements, each that is alone on its board at the end where it needs fewest cuts; as it lies if no end saves
-    one. owned: numbers of boards that are the reader's own pieces, which stay as they lie."""
+    one. nears_mm: t of each placement's board's near edge; fixed: boards in which nothing moves."""
     uses = Counter(placement.board for placement in placements)
     found = []
-    for placement, shapes in zip(placements, parts):
+    for placement, shapes, near in zip(placements, parts, nears_mm):
         board = board_of(placement.board)
-        (lo, hi), free = placement.taken, uses[placement.board] == 1 and placement.board not in owned
+        (lo, hi), free = placement.taken, uses[placement.board] == 1 and placement.board not in fixed
         if free and len(shapes) == 1 and lo > SAME_MM and hi < board.length_mm - SAME_MM:
-            near = strips[runs[placement.run].row].board_near_mm
             placement = min((replace(placement, s0_mm=placement.s0_mm + move)
                              for move in (0.0, lo, hi - board.length_mm)),
                             key=lambda moved: _cuts(shapes[0], moved, near, board))

@@ -510,8 +510,8 @@ def test_an_offcut_is_called_by_what_is_pencilled_on_it(tmp_path, box):
 def test_a_push_changes_no_row_that_does_not_lie_along_a_far_wall(seed, push):
     """Skewed rooms with every row but the last one between side walls that stay: only that one may change."""
     rng = random.Random(seed)
-    ring = [[x + rng.uniform(-20, 20), y + rng.uniform(-20, 20)] for x, y in ((0, 0), (3100, 0), (3100, 2600), (0, 2600))]
-    tree = tree_of(ring)
+    corners = ((0, 0), (3100, 0), (3100, 2600), (0, 2600))
+    tree = tree_of([[x + rng.uniform(-20, 20), y + rng.uniform(-20, 20)] for x, y in corners])
     tree["flooring"] |= {"direction": ["A", "B"], "start": ["A", "B"]}
     job = kept_job(tree)
     rows = len(day_of(job).plan.rows)

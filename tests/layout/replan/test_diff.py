@@ -81,6 +81,14 @@ def says_alike(old: list[list[str]], new: list[list[str]], alike_mm: float) -> b
                               for a, b in zip(figure.findall(one), figure.findall(other)))
 
 
+def altered(rng: random.Random) -> dict:
+    """A way to alter the pieces of a row."""
+    off, name = rng.choice((0.2, 0.9, 1.2, 1.9, 2.3, -0.4, -1.6, -5.0)), rng.choice(("from_mm", "to_mm", "far_mm"))
+    return rng.choice(({name: lambda mm: mm + off}, {"leaves": lambda labels: (*labels, "99R")}, {},
+                       {"cuts": lambda cuts: tuple(replace(cut, at=(cut.at[0], cut.at[1] + off)) for cut in cuts)},
+                       {"cuts": lambda cuts: ()}))
+
+
 @pytest.mark.parametrize("alike_mm", [1.0, 2.0])
 def test_a_page_is_printed_again_just_where_the_cut_list_says_another_thing(plan, alike_mm):
     """Against the cut list that goes out with the pages: figures altered at random by less or more than a fitter saws
@@ -88,12 +96,7 @@ def test_a_page_is_printed_again_just_where_the_cut_list_says_another_thing(plan
     rng = random.Random(7)
     for _ in range(200):
         row = rng.choice(plan.rows)
-        off, name = rng.choice((0.2, 0.9, 1.2, 1.9, 2.3, -0.4, -1.6, -5.0)), rng.choice(("from_mm", "to_mm", "far_mm"))
-        how = rng.choice(("place", "saw", "offcut", "uncut", "nothing"))
-        changes = {"place": {name: lambda mm: mm + off}, "offcut": {"leaves": lambda labels: (*labels, "99R")},
-                   "saw": {"cuts": lambda cuts: tuple(replace(cut, at=(cut.at[0], cut.at[1] + off)) for cut in cuts)},
-                   "uncut": {"cuts": lambda cuts: ()}, "nothing": {}}[how]
-        made = with_row(plan, row.number, **changes)
+        made = with_row(plan, row.number, **altered(rng))
         old, new = printed(plan), printed(made)
         assert changed_rows(plan, made, alike_mm=alike_mm) == tuple(
             number for number in new if not says_alike(old[number], new[number], alike_mm))
