@@ -24,6 +24,8 @@ from printpack.outputs.filenames import is_portable
 
 #: The revision of a flat whose file is not written yet.
 UNWRITTEN = "unwritten"
+#: Folders of the flat itself.
+_NO_ROOM = frozenset({FLOORS_DIR, "pack"})
 
 
 def is_flat(folder: Path) -> bool:
@@ -114,7 +116,7 @@ class FlatKeeper:
     def _free_name(self, title: str, taken: list[str]) -> str:
         """The folder of a new room: its title, or a number where that is no name of a folder."""
         name = " ".join(title.split())
-        if not is_portable(name) or name.startswith("."):
+        if not is_portable(name) or name.startswith(".") or name.casefold() in _NO_ROOM:
             name = next(f"room {n}" for n in range(len(taken) + 1, len(taken) + 1000)
                         if not (self.folder / f"room {n}").exists())
         if name.casefold() in {other.casefold() for other in taken} or (self.folder / name).exists():

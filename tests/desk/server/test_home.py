@@ -184,7 +184,7 @@ def test_a_room_that_cannot_be_is_refused_and_nothing_is_written(house, client, 
     assert add(client, title).status == 422 and listing(house) == before
 
 
-@pytest.mark.parametrize("title", ["Up/down", "CON", "..", "what?", "...", ".hidden"])
+@pytest.mark.parametrize("title", ["Up/down", "CON", "..", "what?", "...", ".hidden", "floors", "Pack"])
 def test_a_room_called_what_no_folder_can_be_called_has_a_number(house, client, title):
     name = add(client, title).json["room"]
     assert name == "room 4" and parse_job(client.of(name, "GET", "/api/job").json["job"]).title == title
