@@ -84,9 +84,9 @@ def test_minimum_agrees_with_scipy():
 
 def test_start_values_are_found_for_ordinary_rooms(surveyed):
     """Searched from nothing, every floor is near the truth, and the very minimum that lies next to it: of each shape
-    the three floors with the fewest readings to spare, which are the hardest to find."""
+    the two floors with the fewest readings to spare, which are the hardest to find."""
     hardest = sorted(surveyed, key=lambda one: one[1].redundancy)
-    for case, survey in (one for shape in simulate.SHAPES for one in [e for e in hardest if e[0].shape == shape][:3]):
+    for case, survey in (one for shape in simulate.SHAPES for one in [e for e in hardest if e[0].shape == shape][:2]):
         found = find_start(index_network(case.network)).fit.state.points_mm[:len(case.names)]
         assert simulate.aligned_rms_mm(found, case.corners) < 40.0
         assert simulate.aligned_rms_mm(found, survey.floor.ring(case.names)) < 1.0
