@@ -59,7 +59,7 @@ def show_avoided(plan: Plan, floor: Floor, show: str) -> dict[str, Any] | None:
     if found.choice is None:
         says = gettext(
             "{way}: a first row of {first_row} leaves a last row of {last_row}; a whole board first would leave a "
-            "strip of only {sliver}.", way=way, first_row=units.length(taken.first_row_mm),
+            "strip of only {sliver}.", way=way, first_row=units.length(min(taken.first_row_mm, plan.board.width_mm)),
             last_row=units.length(taken.last_row_mm), sliver=units.length(found.sliver_mm))
         instead = gettext("Avoided: a last row of {sliver}", sliver=units.length(found.sliver_mm))
     else:

@@ -190,7 +190,8 @@ def _way(choice: Choice, plan: Plan, floor: Floor, units: Units) -> dict[str, An
     return {"says": choice_words(choice), "u": u.round(6).tolist(), "v": v.round(6).tolist(), "rows": ends,
             "wishes": _wishes(choice, floor), "boards": choice.boards, "packs": -(-choice.boards // plan.board.pack)
             if choice.packs is None else choice.packs, "cuts": choice.cuts,
-            "narrowest": units.length(choice.narrowest_mm), "first": units.length(choice.first_row_mm),
+            "narrowest": units.length(choice.narrowest_mm),
+            "first": units.length(min(choice.first_row_mm, plan.board.width_mm)),
             "last": units.length(choice.last_row_mm)}
 
 
