@@ -1,6 +1,9 @@
 """What layout refuses, in one sentence a person can act on."""
 from __future__ import annotations
 
+from functools import partial
+from typing import Any
+
 from capture.language.messages import Message
 
 
@@ -12,3 +15,7 @@ class LayoutError(Exception):
         self.message = message
         self.slug = slug
         self.where = where
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        """Refusals travel between processes with what was put together without them."""
+        return partial(LayoutError, where=self.where), (self.slug, self.message)

@@ -481,7 +481,7 @@ def test_a_last_row_in_a_doorway_only_is_given_no_width_along_the_wall():
         said = " ".join([sentence_of(last, "metric"), *stands_of(last.after, "metric")])
         assert "As expected." in said and "the last" not in said and last.after.outlook.ends == ()
     _, back = told(job, 0)
-    assert sentence_of(back, "metric").startswith("Entry 1 is taken back: “row 1 to wall left ")
+    assert sentence_of(back, "metric").startswith("Entry 1 is taken back: “row 1 done”.")
 
 
 def test_the_packs_to_buy_cover_what_is_short(box):

@@ -15,7 +15,7 @@ from desk.actions.flat.planning import flat_kept, flat_planned
 from desk.actions.flat.printing import flat_pack
 from desk.cli import main
 from printpack.booklet.booklet import booklet_foot
-from printpack.booklet.flat_pages import flat_pages
+from printpack.flat.flat_pages import bar_pages, carried_pages, first_pages, shopping_pages
 from printpack.drawing.page_layout import bound
 from printpack.drawing.sheet import Text
 from printpack.paper import A4
@@ -71,8 +71,9 @@ def test_the_booklet_of_a_flat(kept, bracketed):
     with read_by(bracketed):
         planned = flat_planned(place, "preview", floors=None)
         assert planned.flat is not None
-        pages = flat_pages(flat_pack(planned, planned.flat, ON, lambda job: job), A4)
-        sheets = bound(list(pages), A4, title="7", foot=booklet_foot("7"))
+        flat = flat_pack(planned, planned.flat, ON, lambda job: job)
+        pages = [page for part in (first_pages, shopping_pages, bar_pages, carried_pages) for page in part(flat, A4)]
+        sheets = bound(pages, A4, title="7", foot=booklet_foot("7"))
     paper = "\n".join(item.text for sheet in sheets for item in sheet.items if isinstance(item, Text))
     assert len(re.findall(OPEN, paper)) > 30
     left = {word for word in unlooked(re.sub(r"5\. März 2026", "", paper)) if word not in names_of(names)}
