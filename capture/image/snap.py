@@ -50,6 +50,15 @@ class Snap:
     lines_px: tuple[tuple[Point, Point], ...]
 
 
+def refuse_outside(mark_px: Point, size_px: tuple[int, int]) -> None:
+    """Raises CaptureError ("mark-outside") for a mark outside a picture of this width and height."""
+    width, height = size_px
+    if not (0.0 <= mark_px[0] <= width - 1.0 and 0.0 <= mark_px[1] <= height - 1.0):
+        raise CaptureError("mark-outside", lazy_gettext(
+            "The mark at {x:g}, {y:g} lies outside the picture ({width} x {height} px); mark it again.",
+            x=mark_px[0], y=mark_px[1], width=width, height=height))
+
+
 def snap_mark(pixels: NDArray[np.uint8], mark_px: Point) -> Snap:
     """The foot of the corner next to a mark in a picture (h, w, 3) or (h, w).
 
@@ -57,10 +66,7 @@ def snap_mark(pixels: NDArray[np.uint8], mark_px: Point) -> Snap:
     flat, "two-crossings" where nothing tells which of two is meant, "mark-outside".
     """
     height, width = pixels.shape[:2]
-    if not (0.0 <= mark_px[0] <= width - 1.0 and 0.0 <= mark_px[1] <= height - 1.0):
-        raise CaptureError("mark-outside", lazy_gettext(
-            "The mark at {x:g}, {y:g} lies outside the picture ({width} x {height} px); mark it again.",
-            x=mark_px[0], y=mark_px[1], width=width, height=height))
+    refuse_outside(mark_px, (width, height))
     radius = RADIUS_SHARE * max(height, width)
     patch = cut_patch(pixels, mark_px, _HALF_IN_RADII * radius)
     mark = patch.from_picture(np.array(mark_px))

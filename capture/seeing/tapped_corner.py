@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 
 from capture.errors import CaptureError
 from capture.image.edges import LONG_SIDE_PX
-from capture.image.snap import RADIUS_SHARE, Point
+from capture.image.snap import RADIUS_SHARE, Point, refuse_outside
 from capture.language.messages import lazy_gettext
 from capture.seeing.floor_lines import FloorLine, find_floor_lines
 from capture.seeing.places import CornerPlace, PlaceFinder
@@ -90,10 +90,7 @@ def corner_at_tap(view: TapView, tap_px: Point, finder: PlaceFinder) -> TappedCo
     where one is but nothing tells which, "mark-outside".
     """
     width, height = view.size_px
-    if not (0.0 <= tap_px[0] <= width - 1.0 and 0.0 <= tap_px[1] <= height - 1.0):
-        raise CaptureError("mark-outside", lazy_gettext(
-            "The mark at {x:g}, {y:g} lies outside the picture ({width} x {height} px); mark it again.",
-            x=tap_px[0], y=tap_px[1], width=width, height=height))
+    refuse_outside(tap_px, view.size_px)
     found = candidates_at_tap(view, tap_px, finder)
     sure = chances([one.features for one in found], TAP_WEIGHTS)
     if sure.sum() < LEAST_SURE:

@@ -51,6 +51,10 @@ class Placement:
         """The stretch of the board it uses."""
         return self.lo_mm - self.s0_mm, self.hi_mm - self.s0_mm
 
+    def in_board(self, shape: Polygon, near_mm: float) -> Polygon:
+        """A shape of the row frame in the board's. near_mm: t of the board's near edge."""
+        return shapely.transform(shape, lambda corners: corners - np.array([self.s0_mm, near_mm]))
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Source:

@@ -1,12 +1,13 @@
 """What the two sides of every doorway of a flat tell, as sentences beside what else is wrong and as plain data."""
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import replace
 from typing import Any, TypeVar
 
 from capture.floor import Z95
 from desk.actions.flat.gathering import no_thickness
+from desk.actions.flat.titles import Titles
 from desk.jobfile.house_file import HouseEntry
 from desk.problem import Problem
 from layout.flat.fitting import FittedRooms
@@ -15,8 +16,6 @@ from layout.words.doorways import closure_words, doubt_words, measured_words, wi
 
 
 _Sided = TypeVar("_Sided", MeasuredDoorway, RingClosure, DoorwayDoubt)
-#: What people call the rooms, by name; a room that is not listed goes by its name.
-Titles = Mapping[str, str]
 
 
 def doorway_problems(entry: HouseEntry, fitted: FittedRooms, show: str, titles: Titles) -> tuple[Problem, ...]:

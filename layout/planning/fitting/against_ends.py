@@ -11,7 +11,6 @@ from collections import Counter
 from collections.abc import Callable, Container
 from dataclasses import replace
 
-import shapely
 from shapely.geometry import Polygon
 
 from layout.planning.cuts import SAME_MM, cuts_for
@@ -38,6 +37,5 @@ def against_ends(placements: list[Placement], parts: list[list[Polygon]], nears_
 
 def _cuts(shape: Polygon, placement: Placement, near: float, board: Board) -> tuple[int, int]:
     """How many cuts make the piece of its board, and how many of them are crosscuts."""
-    in_board = shapely.transform(shape, lambda corners: corners - (placement.s0_mm, near))
-    cuts = cuts_for(in_board, (0.0, board.length_mm), board)
+    cuts = cuts_for(placement.in_board(shape, near), (0.0, board.length_mm), board)
     return len(cuts), sum(cut.kind == "cross" for cut in cuts)

@@ -10,8 +10,6 @@ from collections.abc import Callable, Collection
 from dataclasses import dataclass, replace
 from math import ceil
 
-import numpy as np
-import shapely
 from shapely.geometry import Polygon
 
 from layout.planning.cuts import cuts_for
@@ -59,7 +57,7 @@ def _use(index: int, placement: Placement, parts: list[Polygon], near_mm: float,
     lo, hi = placement.taken
     left, right = (lo, lo), (hi, hi)
     for part in parts:
-        shape = shapely.transform(part, lambda corners: corners - np.array([placement.s0_mm, near_mm]))
+        shape = placement.in_board(part, near_mm)
         for cut in cuts_for(shape, (0.0, board.length_mm), board):
             if cut.kind == "cross":
                 marks = cut.at if cut.kept == "left" else (board.length_mm - cut.at[0], board.length_mm - cut.at[1])
